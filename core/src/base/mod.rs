@@ -1,0 +1,8 @@
+//! L0. What every floor above uses: stamps, ids, units, three-valued truth, and figures that carry
+//! their source.
+
+pub mod cite;
+pub mod id;
+pub mod stamp;
+pub mod truth;
+pub mod units;

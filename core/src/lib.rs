@@ -1,0 +1,24 @@
+//! Pinfold's pure core. Clinical knowledge is data; what happened is a fact in an append-only
+//! journal; everything shown is a fold of facts shaped by a view.
+//!
+//! No browser, file, clock or random source is named here: stamps, ids and entropy come in as
+//! arguments. Nothing panics on any input.
+
+#![cfg_attr(not(test), no_std)]
+#![cfg_attr(
+    not(test),
+    deny(
+        clippy::unwrap_used,
+        clippy::expect_used,
+        clippy::indexing_slicing,
+        clippy::panic,
+        clippy::arithmetic_side_effects
+    )
+)]
+
+extern crate alloc;
+
+pub mod atlas;
+pub mod base;
+pub mod needle;
+pub mod words;

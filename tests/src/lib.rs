@@ -1,0 +1,1 @@
+//! Outside checks live in `tests/tests`; this library holds what they share.
