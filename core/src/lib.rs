@@ -20,5 +20,11 @@ extern crate alloc;
 
 pub mod atlas;
 pub mod base;
+pub mod event;
+pub mod journal;
 pub mod needle;
+pub mod session;
 pub mod words;
+
+#[cfg(test)]
+mod check;

@@ -1,0 +1,157 @@
+//! L3. The kinds of fact. A closed list: adding one is a decision, and one golden line of each kind
+//! is kept in the tests for ever.
+//!
+//! The kind stands in the envelope, so bodies are plain objects: no tag inside them.
+
+pub mod session;
+
+use crate::journal::Entry;
+use alloc::boxed::Box;
+use alloc::string::{String, ToString};
+use serde::{Deserialize, Serialize};
+use serde_json::value::RawValue;
+
+/// Why a body was not read. The entry is kept, merged and written out all the same.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Unread {
+    /// A kind this build does not know: most likely from a newer one.
+    UnknownKind,
+    /// A known kind in a version this build does not know.
+    NewerVersion,
+    /// A known kind whose body does not have its shape; the reader's words.
+    Malformed(String),
+    /// The person's key was destroyed.
+    Erased,
+}
+
+macro_rules! events {
+    ($($(#[$doc:meta])* $name:ident($body:ty) = $kind:literal),* $(,)?) => {
+        /// A fact about what happened.
+        #[derive(Clone, Debug, PartialEq, Eq)]
+        pub enum Event { $($(#[$doc])* $name($body)),* }
+
+        impl Event {
+            /// Every kind this build knows.
+            pub const KINDS: &'static [&'static str] = &[$($kind),*];
+
+            /// The kind, as it stands in the envelope.
+            #[must_use]
+            pub const fn kind(&self) -> &'static str {
+                match self { $(Self::$name(_) => $kind),* }
+            }
+
+            /// The body as JSON.
+            #[must_use]
+            pub fn body(&self) -> Box<RawValue> {
+                match self { $(Self::$name(body) => raw(body)),* }
+            }
+
+            /// Reads the fact out of its envelope.
+            ///
+            /// # Errors
+            /// [`Unread`] says why not; nothing is lost by it.
+            pub fn read(entry: &Entry) -> Result<Self, Unread> {
+                let text = entry.body.get();
+                match entry.kind.as_str() {
+                    $($kind => {
+                        if entry.v != 1 { return Err(Unread::NewerVersion); }
+                        if text == "null" { return Err(Unread::Erased); }
+                        let body: $body = serde_json::from_str(text)
+                            .map_err(|why| Unread::Malformed(why.to_string()))?;
+                        body.check().map_err(|why| Unread::Malformed(why.to_string()))?;
+                        Ok(Self::$name(body))
+                    })*
+                    _ => Err(Unread::UnknownKind),
+                }
+            }
+        }
+    };
+}
+
+/// What a body must satisfy beyond its shape. Hostile files are typed and bounded here, once.
+trait Bounded {
+    /// # Errors
+    /// Words that name the field.
+    fn check(&self) -> Result<(), &'static str> {
+        Ok(())
+    }
+}
+
+fn raw<T: Serialize>(body: &T) -> Box<RawValue> {
+    serde_json::value::to_raw_value(body).unwrap_or_else(|_| Entry::raw("null"))
+}
+
+/// How many things one fact may be about. More than any session holds; a bound for hostile files.
+pub const MANY: usize = 500;
+
+/// A written reason or note, at most this many bytes.
+pub const LONG_TEXT: usize = 8_000;
+
+/// A count of needles in one fact: 1 to [`MANY`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(transparent)]
+pub struct Count(u16);
+
+impl Count {
+    /// A count, if it is in range.
+    #[must_use]
+    pub fn new(n: u16) -> Option<Self> {
+        (1..=MANY).contains(&usize::from(n)).then_some(Self(n))
+    }
+
+    /// The number.
+    #[must_use]
+    pub fn get(self) -> u16 {
+        self.0
+    }
+}
+
+impl<'de> Deserialize<'de> for Count {
+    fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let n = u16::deserialize(deserializer)?;
+        Self::new(n).ok_or_else(|| serde::de::Error::custom("a count of needles is 1 to 500"))
+    }
+}
+
+use session as s;
+
+events! {
+    /// A session in the chair begins.
+    Opened(s::Opened) = "session.opened",
+    /// A session is joined to a person.
+    Joined(s::Joined) = "session.joined",
+    /// A packet was opened.
+    Pack(s::Pack) = "pack.opened",
+    /// A packet held another number than its label says.
+    PackFault(s::PackFault) = "pack.fault",
+    /// Needles went in.
+    Placed(s::Placed) = "needle.placed",
+    /// Needles came out.
+    Out(s::Out) = "needle.out",
+    /// Needles came out in a hurry and are still to be counted.
+    OutUncounted(s::Spans) = "needle.out_uncounted",
+    /// Needles stay in on purpose.
+    StaysIn(s::StaysIn) = "needle.stays_in",
+    /// Needles were looked for and not found.
+    NotFound(s::NotFound) = "needle.not_found",
+    /// Needles were bent, dropped or touched before they were placed.
+    Spoilt(s::Spoilt) = "needle.spoilt",
+    /// What is left in the strips was counted.
+    Strips(s::Strips) = "count.strips",
+    /// What lies in the tray was counted, without seeing the sum.
+    Tray(s::Tray) = "count.tray",
+    /// Areas were swept by hand.
+    Swept(s::Swept) = "count.swept",
+    /// Numbing cream went on.
+    CreamOn(s::CreamOn) = "cream.on",
+    /// Numbing cream was wiped off.
+    CreamOff(s::CreamOff) = "cream.off",
+    /// The planned stay of a region was changed.
+    Stay(s::Stay) = "clock.stay",
+    /// Something worth writing down.
+    Note(s::Note) = "note",
+    /// A slip: the facts named never happened.
+    Corrected(s::Corrected) = "corrected",
+    /// The session was closed.
+    Closed(s::Closed) = "session.closed",
+}

@@ -1,0 +1,575 @@
+//! What happens in the chair.
+
+use super::{Bounded, Count, LONG_TEXT, MANY};
+use crate::atlas::{Area, Region, Side};
+use crate::base::id::{EntryId, NeedleId};
+use crate::base::units::Seconds;
+use crate::needle::Size;
+use alloc::string::String;
+use alloc::vec::Vec;
+use serde::{Deserialize, Serialize};
+
+/// How a session was opened.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Mode {
+    /// No plan and no screening here; the record says so for good.
+    CountOnly,
+    /// From a plan, after screening.
+    Planned,
+}
+
+/// A session begins. The stream is named by this entry.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Opened {
+    /// How.
+    pub mode: Mode,
+    /// The entry that first wrote the person down, if one is known yet.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub person: Option<EntryId>,
+    /// What was planned, region by region; empty for *count only*.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub plan: Vec<PlannedRegion>,
+    /// A rehearsal is plainly marked and out of all statistics.
+    #[serde(default, skip_serializing_if = "core::ops::Not::not")]
+    pub rehearsal: bool,
+}
+
+/// What a plan says of one region.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PlannedRegion {
+    /// Where.
+    pub region: Region,
+    /// How many needles; 0 if every point was left out.
+    pub count: u16,
+    /// Their size, if one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub size: Option<Size>,
+    /// How long they stay.
+    pub stay: Seconds,
+    /// The points, in order.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub points: Vec<PointUse>,
+    /// Points left out today, with the rule that left them out.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub left_out: Vec<LeftOut>,
+}
+
+/// One point on one side.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PointUse {
+    /// WHO point code.
+    pub code: String,
+    /// The patient's side, or the midline.
+    pub side: Side,
+}
+
+/// A point left out today.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LeftOut {
+    /// Which.
+    pub point: PointUse,
+    /// The rule that left it out.
+    pub rule: String,
+}
+
+/// A session is joined to a person after it began.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Joined {
+    /// The entry that first wrote the person down.
+    pub person: EntryId,
+}
+
+/// A packet or strip was opened: so many needles by its label.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Pack {
+    /// How many needles its label says.
+    pub held: Count,
+    /// Their size, if said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub size: Option<Size>,
+    /// The lot printed on it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lot: Option<String>,
+}
+
+/// A packet held another number than its label says: 9 or 11 in a ten.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PackFault {
+    /// The packet.
+    pub pack: EntryId,
+    /// How many were in it.
+    pub held: u16,
+}
+
+/// Where a placing fact comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, Default)]
+#[serde(rename_all = "snake_case")]
+pub enum Basis {
+    /// Entered when the needles were placed.
+    #[default]
+    Placing,
+    /// More came out of the region than had been entered as placed: what came out had been in.
+    CameOut,
+}
+
+impl Basis {
+    #[expect(
+        clippy::trivially_copy_pass_by_ref,
+        reason = "serde passes a reference"
+    )]
+    fn is_placing(&self) -> bool {
+        *self == Self::Placing
+    }
+}
+
+/// Needles went into one region.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Placed {
+    /// Where.
+    pub region: Region,
+    /// How many.
+    pub count: Count,
+    /// Their size, if said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub size: Option<Size>,
+    /// Which points, in the order of the needles; may name fewer than `count`.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub points: Vec<PointUse>,
+    /// How long they are meant to stay, if said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stay: Option<Seconds>,
+    /// What this entry rests on.
+    #[serde(default, skip_serializing_if = "Basis::is_placing")]
+    pub basis: Basis,
+}
+
+/// A run of needles of one placing fact: ordinals `from` to `to`, both included.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Span {
+    /// The placing fact.
+    pub placed: EntryId,
+    /// First ordinal.
+    pub from: u16,
+    /// Last ordinal.
+    pub to: u16,
+}
+
+impl Span {
+    /// The needles' names. At most [`MANY`], however wide a hostile span claims to be.
+    pub fn needles(self) -> impl Iterator<Item = NeedleId> {
+        (self.from..=self.to)
+            .take(MANY)
+            .map(move |ordinal| NeedleId {
+                placed: self.placed,
+                ordinal,
+            })
+    }
+
+    /// Packs sorted names into as few runs as they allow.
+    #[must_use]
+    pub fn pack(needles: &[NeedleId]) -> Vec<Self> {
+        let mut spans: Vec<Self> = Vec::new();
+        for needle in needles {
+            match spans.last_mut() {
+                Some(last)
+                    if last.placed == needle.placed
+                        && last.to.checked_add(1) == Some(needle.ordinal) =>
+                {
+                    last.to = needle.ordinal;
+                }
+                _ => spans.push(Self {
+                    placed: needle.placed,
+                    from: needle.ordinal,
+                    to: needle.ordinal,
+                }),
+            }
+        }
+        spans
+    }
+}
+
+/// Some needles, by name.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Spans {
+    /// Which.
+    pub needles: Vec<Span>,
+}
+
+/// How a needle came out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, Default)]
+#[serde(rename_all = "snake_case")]
+pub enum How {
+    /// Taken out.
+    #[default]
+    Taken,
+    /// Fell out and was found.
+    FellOut,
+    /// Turned up after a search.
+    TurnedUp,
+}
+
+impl How {
+    #[expect(
+        clippy::trivially_copy_pass_by_ref,
+        reason = "serde passes a reference"
+    )]
+    fn is_taken(&self) -> bool {
+        *self == Self::Taken
+    }
+}
+
+/// Needles came out.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Out {
+    /// The region that was cleared and counted, if it was done by region.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub region: Option<Region>,
+    /// Which needles; for a region total the ledger chose them.
+    pub needles: Vec<Span>,
+    /// How.
+    #[serde(default, skip_serializing_if = "How::is_taken")]
+    pub how: How,
+}
+
+/// Needles stay in on purpose.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct StaysIn {
+    /// Which.
+    pub needles: Vec<Span>,
+    /// The longest they are meant to stay, if said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub longest: Option<Seconds>,
+}
+
+/// Needles were looked for and not found. Signed for good; a needle that turns up later is a
+/// further fact.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct NotFound {
+    /// Placed needles that were not found.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub needles: Vec<Span>,
+    /// Opened needles, never placed, that were not found. 0 to 500.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub unplaced: u16,
+    /// What was searched and what was told.
+    pub words: String,
+}
+
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde passes a reference"
+)]
+fn is_zero(n: &u16) -> bool {
+    *n == 0
+}
+
+/// Needles were spoilt before they were placed.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Spoilt {
+    /// How many.
+    pub count: Count,
+    /// Their size, if said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub size: Option<Size>,
+}
+
+/// What was left in the opened strips of one size. An observation: the latest stands, and it lapses
+/// when needles of that size are opened, placed or spoilt after it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Strips {
+    /// The size counted, if said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub size: Option<Size>,
+    /// How many were left, unused. 0 to 500.
+    pub left: u16,
+}
+
+/// What lay in the tray: full tens and what is over.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Tray {
+    /// Full tens.
+    pub tens: u16,
+    /// And so many over.
+    pub over: u16,
+}
+
+/// Areas were swept by hand and found clear.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Swept {
+    /// Which.
+    pub areas: Vec<Area>,
+}
+
+/// Numbing cream went on.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CreamOn {
+    /// Where.
+    pub regions: Vec<Region>,
+    /// Earliest time to wipe it off, from the label the practitioner entered.
+    pub earliest: Seconds,
+    /// Latest time to wipe it off.
+    pub latest: Seconds,
+    /// The product's row in the topical data or the shelf, if said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub product: Option<String>,
+    /// How much, in milligrams of cream, if said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub milligrams: Option<u32>,
+}
+
+/// Numbing cream was wiped off.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CreamOff {
+    /// The fact that put it on.
+    pub cream: EntryId,
+}
+
+/// The planned stay of a region was changed, say by "5 more". What has passed is kept.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Stay {
+    /// Where.
+    pub region: Region,
+    /// How long its needles are to stay, counted from when they went in. 1 minute to 24 hours.
+    pub length: Seconds,
+}
+
+/// Something worth writing down.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Note {
+    /// The words.
+    pub text: String,
+    /// Where, if anywhere.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub region: Option<Region>,
+}
+
+/// A slip of the finger or of the count: the facts named are taken as never having happened. They
+/// stay in the journal, as does this.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Corrected {
+    /// The facts.
+    pub targets: Vec<EntryId>,
+    /// Why, if said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub why: Option<String>,
+}
+
+/// The session was closed: every term of the sum as it stood.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Closed {
+    /// Needles known to have been opened.
+    pub opened: u32,
+    /// Signed as not found.
+    pub not_found: u32,
+    /// How many facts about needles, packets and cream it closes over. When there are more or
+    /// fewer, a merge or a correction came after, and the count is open again.
+    pub facts: u32,
+    /// What was written about anything that did not add up.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub words: Option<String>,
+}
+
+fn spans(list: &[Span]) -> Result<(), &'static str> {
+    let wide = |s: &Span| s.from > s.to || usize::from(s.to) >= MANY;
+    if list.len() > MANY || list.iter().any(wide) {
+        Err("needles: a run is out of range")
+    } else {
+        Ok(())
+    }
+}
+
+fn short(text: Option<&String>, limit: usize, words: &'static str) -> Result<(), &'static str> {
+    if text.is_some_and(|t| t.len() > limit) {
+        Err(words)
+    } else {
+        Ok(())
+    }
+}
+
+fn few<T>(list: &[T], words: &'static str) -> Result<(), &'static str> {
+    if list.len() > MANY {
+        Err(words)
+    } else {
+        Ok(())
+    }
+}
+
+fn points(list: &[PointUse]) -> Result<(), &'static str> {
+    few(list, "points: too many")?;
+    list.iter()
+        .try_for_each(|p| short(Some(&p.code), 40, "points: a code is too long"))
+}
+
+const DAY: u32 = 86_400;
+
+fn within_a_day(span: Seconds, words: &'static str) -> Result<(), &'static str> {
+    if span.0 > DAY { Err(words) } else { Ok(()) }
+}
+
+impl Bounded for Opened {
+    fn check(&self) -> Result<(), &'static str> {
+        few(&self.plan, "plan: too many regions")?;
+        self.plan.iter().try_for_each(|r| {
+            points(&r.points)?;
+            few(&r.left_out, "plan: too many points left out")?;
+            within_a_day(r.stay, "plan: a stay is longer than a day")?;
+            if usize::from(r.count) > MANY {
+                Err("plan: too many needles")
+            } else {
+                Ok(())
+            }
+        })
+    }
+}
+
+impl Bounded for Joined {}
+
+impl Bounded for Pack {
+    fn check(&self) -> Result<(), &'static str> {
+        short(self.lot.as_ref(), 80, "lot: too long")
+    }
+}
+
+impl Bounded for PackFault {
+    fn check(&self) -> Result<(), &'static str> {
+        if usize::from(self.held) > MANY {
+            Err("held: too many")
+        } else {
+            Ok(())
+        }
+    }
+}
+
+impl Bounded for Placed {
+    fn check(&self) -> Result<(), &'static str> {
+        if self.points.len() > usize::from(self.count.get()) {
+            return Err("points: more than needles");
+        }
+        within_a_day(self.stay.unwrap_or(Seconds(0)), "stay: longer than a day")?;
+        points(&self.points)
+    }
+}
+
+impl Bounded for Spans {
+    fn check(&self) -> Result<(), &'static str> {
+        spans(&self.needles)
+    }
+}
+
+impl Bounded for Out {
+    fn check(&self) -> Result<(), &'static str> {
+        spans(&self.needles)
+    }
+}
+
+impl Bounded for StaysIn {
+    fn check(&self) -> Result<(), &'static str> {
+        spans(&self.needles)
+    }
+}
+
+impl Bounded for NotFound {
+    fn check(&self) -> Result<(), &'static str> {
+        spans(&self.needles)?;
+        if usize::from(self.unplaced) > MANY {
+            return Err("unplaced: too many");
+        }
+        short(Some(&self.words), LONG_TEXT, "words: too long")
+    }
+}
+
+impl Bounded for Spoilt {}
+
+impl Bounded for Strips {
+    fn check(&self) -> Result<(), &'static str> {
+        if usize::from(self.left) > MANY {
+            Err("left: too many")
+        } else {
+            Ok(())
+        }
+    }
+}
+
+impl Bounded for Tray {
+    fn check(&self) -> Result<(), &'static str> {
+        if self.tens > 100 || self.over > 500 {
+            Err("tray: too many")
+        } else {
+            Ok(())
+        }
+    }
+}
+
+impl Bounded for Swept {
+    fn check(&self) -> Result<(), &'static str> {
+        few(&self.areas, "areas: too many")
+    }
+}
+
+impl Bounded for CreamOn {
+    fn check(&self) -> Result<(), &'static str> {
+        few(&self.regions, "regions: too many")?;
+        short(self.product.as_ref(), 200, "product: too long")?;
+        if self.earliest > self.latest {
+            return Err("cream: the earliest time is after the latest");
+        }
+        within_a_day(
+            self.latest,
+            "cream: the latest time is more than a day away",
+        )
+    }
+}
+
+impl Bounded for CreamOff {}
+
+impl Bounded for Stay {
+    fn check(&self) -> Result<(), &'static str> {
+        if self.length.0 < 60 {
+            return Err("stay: shorter than a minute");
+        }
+        within_a_day(self.length, "stay: longer than a day")
+    }
+}
+
+impl Bounded for Note {
+    fn check(&self) -> Result<(), &'static str> {
+        short(Some(&self.text), LONG_TEXT, "note: too long")
+    }
+}
+
+impl Bounded for Corrected {
+    fn check(&self) -> Result<(), &'static str> {
+        few(&self.targets, "targets: too many")?;
+        short(self.why.as_ref(), LONG_TEXT, "why: too long")
+    }
+}
+
+impl Bounded for Closed {
+    fn check(&self) -> Result<(), &'static str> {
+        short(self.words.as_ref(), LONG_TEXT, "words: too long")
+    }
+}

@@ -1,0 +1,289 @@
+//! L4. One session as a fold of its facts: every needle by name, the sums, cream and clocks.
+//!
+//! The fold is total: whatever the facts are, it gives a state and a list of flaws. It is made anew
+//! from the session's own facts at every change, so what is shown after a reload, a merge or a
+//! correction cannot differ from what was shown before; a session has some hundred facts at most,
+//! and the cost does not grow with history.
+
+mod clock;
+mod fold;
+mod reconcile;
+
+pub use clock::{Clock, ClockState, Due, Moment, Now, OVER, SOON, What};
+pub use fold::Fact;
+pub use reconcile::{OpenItem, Reconciled};
+
+use crate::atlas::{Area, Region};
+use crate::base::id::{EntryId, NeedleId, Replica};
+use crate::base::stamp::Wall;
+use crate::base::units::Seconds;
+use crate::event::session::{Mode, PlannedRegion, PointUse, Tray};
+use crate::journal::Entry;
+use crate::needle::Size;
+use alloc::collections::{BTreeMap, BTreeSet};
+use alloc::string::String;
+use alloc::vec::Vec;
+
+/// Where a placed needle is now.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Fate {
+    /// In the skin.
+    In,
+    /// Out and counted.
+    Out,
+    /// Taken out in a hurry, still to be counted.
+    OutUncounted,
+    /// In on purpose.
+    StaysIn,
+    /// Looked for and not found.
+    NotFound,
+}
+
+/// One placed needle.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Needle {
+    /// Where it went in.
+    pub region: Region,
+    /// Its size, if said.
+    pub size: Option<Size>,
+    /// Its point, if said.
+    pub point: Option<PointUse>,
+    /// When it went in, at the earliest.
+    pub placed: Moment,
+    /// How long it was meant to stay, if said when it was placed.
+    pub stay: Option<Seconds>,
+    /// Where it is now.
+    pub fate: Fate,
+    /// The fact that says so, once it is no longer simply in.
+    pub by: Option<EntryId>,
+}
+
+/// One application of cream.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Cream {
+    /// The fact that put it on.
+    pub id: EntryId,
+    /// Where.
+    pub regions: Vec<Region>,
+    /// When it went on, at the earliest.
+    pub on: Moment,
+    /// Earliest time to wipe it off.
+    pub earliest: Seconds,
+    /// Latest time to wipe it off.
+    pub latest: Seconds,
+    /// The product, if said.
+    pub product: Option<String>,
+    /// When it was wiped off.
+    pub off: Option<Wall>,
+}
+
+/// The terms of the two sums. Each counts its own facts; none is worked out from the others:
+/// `opened = placed + unused + spoilt + unaccounted` and
+/// `placed = in + out + out, not yet counted + stays in + not found`.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Sum {
+    /// Needles known to have been opened: those of every packet, and those that were seen although
+    /// no packet that was entered explains them.
+    pub opened: u32,
+    /// Of those, the ones that no entered packet explains.
+    pub packless: u32,
+    /// Went in.
+    pub placed: u32,
+    /// In now.
+    pub in_now: u32,
+    /// Out and counted.
+    pub out: u32,
+    /// Out, not yet counted.
+    pub out_uncounted: u32,
+    /// In on purpose.
+    pub stays_in: u32,
+    /// Counted in the strips.
+    pub unused: u32,
+    /// Spoilt, never placed.
+    pub spoilt: u32,
+    /// Opened, and nobody has said what became of them.
+    pub unaccounted: u32,
+    /// Placed, looked for, not found.
+    pub not_found: u32,
+    /// Of the unaccounted, those signed as not found.
+    pub unplaced_not_found: u32,
+}
+
+/// The terms for one region.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct RegionSum {
+    /// Went in.
+    pub placed: u32,
+    /// In now.
+    pub in_now: u32,
+    /// Out and counted.
+    pub out: u32,
+    /// Out, not yet counted.
+    pub out_uncounted: u32,
+    /// In on purpose.
+    pub stays_in: u32,
+    /// Looked for and not found.
+    pub not_found: u32,
+}
+
+/// What does not fit together in a session's facts. Named, never hidden; nothing is lost by it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum FlawKind {
+    /// A kind of fact this build does not know.
+    UnknownKind,
+    /// A fact in a version this build does not know.
+    NewerVersion,
+    /// A fact whose body does not have its shape.
+    Malformed,
+    /// The person's key was destroyed.
+    Erased,
+    /// A needle was said to be out twice, or to be elsewhere after it was out. It counts once.
+    DoubledOut,
+    /// A fact names a needle that was never placed, or whose placing was corrected away.
+    UnknownNeedle,
+    /// A fact names a packet, cream or fact that is not there.
+    UnknownTarget,
+    /// A correction names a fact that comes after it.
+    CorrectsTheFuture,
+    /// More needles were seen than the entered packets held.
+    MoreThanOpened,
+    /// Needles were placed where cream was not yet recorded as wiped off.
+    CreamedSkin,
+    /// A needle was placed at a point that was left out today.
+    BarredPoint,
+}
+
+/// One flaw and the entry it hangs on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Flaw {
+    /// The entry.
+    pub entry: EntryId,
+    /// What is wrong.
+    pub kind: FlawKind,
+}
+
+/// A note as it stands.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NoteLine {
+    /// The fact.
+    pub id: EntryId,
+    /// When it was entered.
+    pub at: Wall,
+    /// The words.
+    pub text: String,
+    /// Where, if anywhere.
+    pub region: Option<Region>,
+}
+
+/// What the facts of a session come to.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct State {
+    /// The opening fact, once it is known; a merge may bring other facts first.
+    pub opened: Option<EntryId>,
+    /// When it was opened.
+    pub opened_at: Option<Wall>,
+    /// Minutes local time was ahead of UTC when it was opened.
+    pub zone: i16,
+    /// How it was opened.
+    pub mode: Option<Mode>,
+    /// Whose session it is, if known: the entry that first wrote the person down.
+    pub person: Option<EntryId>,
+    /// The plan it was opened from.
+    pub plan: Vec<PlannedRegion>,
+    /// A rehearsal.
+    pub rehearsal: bool,
+    /// Every needle that was placed, in the order they went in.
+    pub needles: BTreeMap<NeedleId, Needle>,
+    /// Every opened packet: its size, how many it held, its lot.
+    pub packs: BTreeMap<EntryId, PackLine>,
+    /// Cream, in the order it went on.
+    pub creams: Vec<Cream>,
+    /// Stays that were changed, region by region.
+    pub stays: BTreeMap<Region, Seconds>,
+    /// Strip counts that still stand, by size.
+    pub strips: BTreeMap<Option<Size>, u16>,
+    /// The tray count that still stands.
+    pub tray: Option<Tray>,
+    /// Areas swept since the last needle came out of them.
+    pub swept: BTreeSet<Area>,
+    /// Notes.
+    pub notes: Vec<NoteLine>,
+    /// Signatures for what was not found.
+    pub signed: Vec<String>,
+    /// The sums.
+    pub sum: Sum,
+    /// The same, region by region.
+    pub regions: BTreeMap<Region, RegionSum>,
+    /// The closing fact, while it still holds.
+    pub closed: Option<EntryId>,
+    /// It was closed, and something came after that opened the count again.
+    pub reopened: bool,
+    /// It holds facts this build cannot read: it may be added to, but not corrected or closed here.
+    pub read_only: bool,
+    /// What does not fit together.
+    pub flaws: Vec<Flaw>,
+    /// How many facts about needles, packets and cream stand.
+    pub physical: u32,
+    /// The latest wall time any of its entries was stamped with.
+    pub latest: Option<Wall>,
+    runs: BTreeMap<Replica, clock::Run>,
+}
+
+/// One opened packet.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PackLine {
+    /// Size, if said.
+    pub size: Option<Size>,
+    /// What it held: its label, or what a fault said.
+    pub held: u16,
+    /// Its lot, if said.
+    pub lot: Option<String>,
+}
+
+/// A session: its facts, and what they come to.
+#[derive(Clone, Debug, Default)]
+pub struct Session {
+    facts: BTreeMap<EntryId, Fact>,
+    state: State,
+}
+
+impl Session {
+    /// Folds the entries of one session's stream.
+    #[must_use]
+    pub fn fold<'a>(entries: impl Iterator<Item = &'a Entry>) -> Self {
+        let mut session = Self::default();
+        for entry in entries {
+            session.facts.insert(entry.id, Fact::read(entry));
+        }
+        session.state = fold::state(&session.facts);
+        session
+    }
+
+    /// Adds entries and folds again.
+    pub fn add<'a>(&mut self, entries: impl Iterator<Item = &'a Entry>) {
+        for entry in entries {
+            self.facts.insert(entry.id, Fact::read(entry));
+        }
+        self.state = fold::state(&self.facts);
+    }
+
+    /// What the facts come to.
+    #[must_use]
+    pub fn state(&self) -> &State {
+        &self.state
+    }
+
+    /// The facts of the latest act that still stands and can be taken back, newest first.
+    #[must_use]
+    pub fn last_act(&self) -> Vec<EntryId> {
+        fold::last_act(&self.facts)
+    }
+
+    /// Every fact with whether it still stands, in order. For the record and the audit.
+    pub fn facts(&self) -> impl Iterator<Item = (EntryId, &Fact, bool)> {
+        let gone = fold::corrected(&self.facts);
+        self.facts
+            .iter()
+            .map(move |(&id, fact)| (id, fact, !gone.contains(&id)))
+    }
+}
