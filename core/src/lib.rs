@@ -22,8 +22,10 @@ pub mod atlas;
 pub mod base;
 pub mod event;
 pub mod journal;
+pub mod ledger;
 pub mod needle;
 pub mod session;
+pub mod view;
 pub mod words;
 
 #[cfg(test)]

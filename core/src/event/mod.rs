@@ -46,6 +46,14 @@ macro_rules! events {
                 match self { $(Self::$name(body) => raw(body)),* }
             }
 
+            /// Whether the body is within its bounds.
+            ///
+            /// # Errors
+            /// Words that name the field that is not.
+            pub fn within_bounds(&self) -> Result<(), &'static str> {
+                match self { $(Self::$name(body) => body.check()),* }
+            }
+
             /// Reads the fact out of its envelope.
             ///
             /// # Errors

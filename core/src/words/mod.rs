@@ -1,3 +1,5 @@
 //! L0. Every sentence a person reads. One file per room of the interface; in each a struct whose
 //! fields are the sentences, and one constant of it per language, so a missing text is a compile
 //! error. Sentences with numbers or names in them are functions of the struct.
+
+pub mod flaw;

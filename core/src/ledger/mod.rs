@@ -1,0 +1,187 @@
+//! L5. The one door: a command becomes facts, or a refusal with its reason. Journal and folds are
+//! kept together here, so nothing is folded that is not logged.
+
+mod chair;
+
+pub use chair::ChairCommand;
+
+use crate::base::id::{EntryId, Replica, Stream};
+use crate::base::stamp::{Stamp, When};
+use crate::event::Event;
+use crate::journal::{Entry, Journal, KeyId};
+use crate::session::{OpenItem, Session};
+use alloc::collections::{BTreeMap, BTreeSet};
+use alloc::vec::Vec;
+
+/// Something the practitioner does.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Command {
+    /// In the chair.
+    Chair(ChairCommand),
+}
+
+/// Why nothing was written. The app may refuse to plan, to correct and to close; a refusal never
+/// stands between the practitioner and a physical fact.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Refusal {
+    /// The session named is not known here. What happened can be recorded in a new one.
+    NoSuchSession,
+    /// There is no act that could be taken back.
+    NothingToUndo,
+    /// A number that cannot be: 0 where something happened, or more than 500.
+    OutOfRange,
+    /// A field is beyond its bounds: these words name it.
+    Unwritable(&'static str),
+    /// No needle, cream or fact of that name.
+    NoSuchThing,
+    /// The session does not add up yet.
+    StillOpen(Vec<OpenItem>),
+    /// The session holds facts from a newer build: it can be added to here, but corrected and
+    /// closed only there.
+    NewerFacts,
+}
+
+/// Facts that were decided and are to be appended and stored. Dropping them loses them.
+#[must_use = "facts that are not appended are lost"]
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Facts(Vec<Entry>);
+
+impl Facts {
+    /// The entries, in order.
+    #[must_use]
+    pub fn entries(&self) -> &[Entry] {
+        &self.0
+    }
+}
+
+/// Who writes, and when: the desk's stamp for one act.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Hand {
+    /// This run.
+    pub replica: Replica,
+    /// Now.
+    pub stamp: Stamp,
+    /// When it happened, if not now.
+    pub when: When,
+}
+
+/// Journal and folds, in one owner.
+#[derive(Clone, Debug, Default)]
+pub struct Ledger {
+    journal: Journal,
+    sessions: BTreeMap<EntryId, Session>,
+}
+
+impl Ledger {
+    /// Folds a journal.
+    #[must_use]
+    pub fn new(journal: Journal) -> Self {
+        let mut ledger = Self {
+            journal,
+            sessions: BTreeMap::new(),
+        };
+        let streams: Vec<Stream> = ledger.journal.streams().collect();
+        ledger.refold(streams.into_iter());
+        ledger
+    }
+
+    fn refold(&mut self, streams: impl Iterator<Item = Stream>) {
+        for stream in streams {
+            if let Stream::Session(id) = stream {
+                self.sessions
+                    .insert(id, Session::fold(self.journal.of(stream)));
+            }
+        }
+    }
+
+    /// The journal.
+    #[must_use]
+    pub fn journal(&self) -> &Journal {
+        &self.journal
+    }
+
+    /// One session.
+    #[must_use]
+    pub fn session(&self, id: EntryId) -> Option<&Session> {
+        self.sessions.get(&id)
+    }
+
+    /// Every session, oldest first.
+    pub fn sessions(&self) -> impl Iterator<Item = (EntryId, &Session)> {
+        self.sessions.iter().map(|(&id, session)| (id, session))
+    }
+
+    /// Sessions that are not closed, oldest first.
+    pub fn open_sessions(&self) -> impl Iterator<Item = (EntryId, &Session)> {
+        self.sessions()
+            .filter(|(_, session)| session.state().closed.is_none())
+    }
+
+    /// Turns a command into facts.
+    ///
+    /// # Errors
+    /// A [`Refusal`]; nothing was written.
+    pub fn decide(&self, command: &Command, hand: &Hand) -> Result<Facts, Refusal> {
+        match command {
+            Command::Chair(command) => self.decide_chair(command, hand),
+        }
+    }
+
+    /// Appends decided facts and folds them.
+    pub fn append(&mut self, facts: &Facts) {
+        let mut streams = BTreeSet::new();
+        for entry in &facts.0 {
+            streams.insert(entry.stream);
+            let _ = self.journal.insert(entry.clone());
+        }
+        for stream in streams {
+            if let Stream::Session(id) = stream {
+                let entries = facts.0.iter().filter(|e| e.stream == stream);
+                self.sessions.entry(id).or_default().add(entries);
+            }
+        }
+    }
+
+    /// Takes in another journal; every stream it touches is folded again. Returns how many entries
+    /// were new here.
+    pub fn merge(&mut self, other: &Journal) -> usize {
+        let new = self.journal.merge(other);
+        let streams: Vec<Stream> = self.journal.streams().collect();
+        self.refold(streams.into_iter());
+        new
+    }
+
+    /// The envelope and name for the facts of one act, in order.
+    fn write(
+        &self,
+        stream: Option<Stream>,
+        key: KeyId,
+        events: &[Event],
+        hand: &Hand,
+    ) -> Result<Facts, Refusal> {
+        for event in events {
+            event.within_bounds().map_err(Refusal::Unwritable)?;
+        }
+        let first = self.journal.next_id(hand.replica);
+        let mut id = first;
+        let mut entries = Vec::new();
+        for event in events {
+            entries.push(Entry {
+                id,
+                at: hand.stamp,
+                when: hand.when,
+                stream: stream.unwrap_or(Stream::Session(first)),
+                key,
+                act: (id != first).then_some(first),
+                kind: event.kind().into(),
+                v: 1,
+                body: event.body(),
+            });
+            id.counter = id
+                .counter
+                .saturating_add(1)
+                .min(crate::base::id::COUNTER_MAX);
+        }
+        Ok(Facts(entries))
+    }
+}

@@ -1,0 +1,4 @@
+//! L6. One plain struct per page, in the practitioner's words. A view may join folds; it decides
+//! nothing and writes nothing.
+
+pub mod flaw;
