@@ -1,5 +1,8 @@
 //! Pinfold's interface. Rooms: `desk` (the one way to act), `pages`, `parts`, `store`, `device`.
 
+pub mod device;
+pub mod store;
+
 use leptos::prelude::*;
 
 /// Mounts the interface on the page's `main` element.

@@ -1,0 +1,81 @@
+//! The nameless strip: what a phone must be able to show after a kill before anything is unlocked,
+//! and what the static page shows when the program is broken. No name, no note, no answer: how many
+//! needles are in by region, and which clocks are due when.
+
+use super::Why;
+use gloo_storage::{LocalStorage, Storage};
+use serde::{Deserialize, Serialize};
+
+const NAME: &str = "pinfold.strip";
+const VERSION: u8 = 1;
+
+/// The strip. Labels come ready to read: whoever shows them cannot look anything up.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Strip {
+    /// The shape of this text: 1.
+    v: u8,
+    /// When it was written, wall milliseconds.
+    at: i64,
+    /// Regions and the needles in them now.
+    #[serde(rename = "in")]
+    placed: Vec<(String, u32)>,
+    /// What is due, and when, wall milliseconds.
+    due: Vec<(String, i64)>,
+}
+
+impl Strip {
+    /// A strip as of `at`.
+    #[must_use]
+    pub fn new(at: i64, placed: Vec<(String, u32)>, due: Vec<(String, i64)>) -> Self {
+        Self {
+            v: VERSION,
+            at,
+            placed,
+            due,
+        }
+    }
+
+    /// When it was written, wall milliseconds.
+    #[must_use]
+    pub fn at(&self) -> i64 {
+        self.at
+    }
+
+    /// Regions and the needles in them at that time.
+    #[must_use]
+    pub fn placed(&self) -> &[(String, u32)] {
+        &self.placed
+    }
+
+    /// What was to be due, and when, wall milliseconds.
+    #[must_use]
+    pub fn due(&self) -> &[(String, i64)] {
+        &self.due
+    }
+}
+
+/// Writes the strip before this returns, or takes it away if nothing is in and no clock runs.
+///
+/// # Errors
+/// If the browser did not take it. Whatever the old strip said is still there then.
+pub fn write(strip: &Strip) -> Result<(), Why> {
+    if !super::tail::at_hand() {
+        return Err(Why::Denied);
+    }
+    if strip.placed.is_empty() && strip.due.is_empty() {
+        LocalStorage::delete(NAME);
+        return Ok(());
+    }
+    LocalStorage::set(NAME, strip).map_err(|_| Why::Full)
+}
+
+/// Reads the strip. `None` if there is none, or one of a shape this build does not know.
+#[must_use]
+pub fn read() -> Option<Strip> {
+    if !super::tail::at_hand() {
+        return None;
+    }
+    LocalStorage::get::<Strip>(NAME)
+        .ok()
+        .filter(|strip| strip.v == VERSION)
+}
