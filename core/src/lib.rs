@@ -24,6 +24,7 @@ pub mod event;
 pub mod journal;
 pub mod ledger;
 pub mod needle;
+pub mod seal;
 pub mod session;
 pub mod view;
 pub mod words;

@@ -200,6 +200,7 @@ fn command(session: EntryId, act: &Act) -> C {
             region: region(r),
             count,
             how: How::Taken,
+            first: None,
         },
         Act::AllOut => C::AllOut { session },
         Act::CountedOut(count) => C::CountedOut { session, count },

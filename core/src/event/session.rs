@@ -241,6 +241,9 @@ pub struct Out {
     /// How.
     #[serde(default, skip_serializing_if = "How::is_taken")]
     pub how: How,
+    /// The first answer, where it differed and the region was looked through again. 0 to 500.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub first: Option<u16>,
 }
 
 /// Needles stay in on purpose.

@@ -58,6 +58,7 @@ pub enum ChairCommand {
         region: Region,
         count: u16,
         how: How,
+        first: Option<u16>,
     },
     /// One needle came out.
     TakeOutOne {
@@ -144,6 +145,15 @@ fn count(n: u16) -> Result<Count, Refusal> {
     Count::new(n).ok_or(Refusal::OutOfRange)
 }
 
+/// A region's total, as it was told.
+#[derive(Clone, Copy)]
+struct Told {
+    region: Region,
+    n: u16,
+    how: How,
+    first: Option<u16>,
+}
+
 /// The first `n` needles of a region in one of these states, in the order they went in.
 fn pick(state: &State, region: Option<Region>, fates: &[Fate], n: usize) -> Vec<NeedleId> {
     let mut picked = Vec::new();
@@ -228,9 +238,16 @@ impl Ledger {
                 region,
                 count: n,
                 how,
+                first,
                 ..
             } => {
-                return self.take_out(session, state, *region, *n, *how, hand);
+                let told = Told {
+                    region: *region,
+                    n: *n,
+                    how: *how,
+                    first: *first,
+                };
+                return self.take_out(session, state, told, hand);
             }
             C::TakeOutOne { needle, how, .. } => {
                 if !state.needles.contains_key(needle) {
@@ -240,6 +257,7 @@ impl Ledger {
                     region: None,
                     needles: Span::pack(&[*needle]),
                     how: *how,
+                    first: None,
                 })
             }
             C::AllOut { .. } => {
@@ -257,6 +275,7 @@ impl Ledger {
                     region: None,
                     needles: Span::pack(&some),
                     how: How::Taken,
+                    first: None,
                 })
             }
             C::LeaveIn {
@@ -396,11 +415,15 @@ impl Ledger {
         &self,
         session: EntryId,
         state: &State,
-        region: Region,
-        n: u16,
-        how: How,
+        told: Told,
         hand: &Hand,
     ) -> Result<Facts, Refusal> {
+        let Told {
+            region,
+            n,
+            how,
+            first,
+        } = told;
         if usize::from(n) > crate::event::MANY {
             return Err(Refusal::OutOfRange);
         }
@@ -426,6 +449,7 @@ impl Ledger {
             region: Some(region),
             needles,
             how,
+            first,
         }));
         self.in_session(session, state, events, hand)
     }
