@@ -2,6 +2,7 @@
 //! their source.
 
 pub mod cite;
+pub mod data;
 pub mod id;
 pub mod stamp;
 pub mod truth;
