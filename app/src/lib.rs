@@ -1,6 +1,7 @@
 //! Pinfold's interface. Rooms: `desk` (the one way to act), `pages`, `parts`, `store`, `device`.
 
 pub mod device;
+pub mod parts;
 pub mod store;
 
 use leptos::prelude::*;
