@@ -84,6 +84,11 @@ pub struct ChairWords {
     pub unused: &'static str,
     pub unaccounted: &'static str,
     pub out_uncounted: &'static str,
+    pub spoilt_term: &'static str,
+    pub not_found_term: &'static str,
+    pub wipe_off: &'static str,
+    pub now: &'static str,
+    pub inside: &'static str,
 }
 
 /// English.
@@ -166,6 +171,11 @@ pub const EN: ChairWords = ChairWords {
     unused: "unused",
     unaccounted: "not yet accounted for",
     out_uncounted: "out, not yet counted",
+    spoilt_term: "spoilt",
+    not_found_term: "not found",
+    wipe_off: "Wipe off the cream",
+    now: "now",
+    inside: "in",
 };
 
 /// "needle" or "needles".

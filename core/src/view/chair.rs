@@ -1,0 +1,351 @@
+//! The chair: how many are in, which clock needs a hand, and what comes next.
+
+use crate::atlas::{Area, Region, Side};
+use crate::base::id::EntryId;
+use crate::base::stamp::Wall;
+use crate::base::units::Seconds;
+use crate::event::session::{LeftOut, Mode};
+use crate::needle::Size;
+use crate::session::{ClockState, FlawKind, Now, OpenItem, State, Sum, What};
+use crate::words::chair::ChairWords;
+use crate::words::place::PlaceWords;
+use alloc::collections::BTreeSet;
+use alloc::string::String;
+use alloc::vec::Vec;
+
+/// The stay offered for needles nobody planned: about 20 minutes is common practice. A suggestion
+/// on the page; what is written down is what was chosen.
+pub const USUAL_STAY: Seconds = Seconds::from_minutes(20);
+
+/// What the chair shows, apart from its clocks.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ChairView {
+    /// The sums.
+    pub sum: Sum,
+    /// How it was opened.
+    pub mode: Option<Mode>,
+    /// Whose session, if known.
+    pub person: Option<EntryId>,
+    /// Regions in the order they are worked: planned ones first, then the others used.
+    pub regions: Vec<RegionLine>,
+    /// The first planned region that still waits for needles.
+    pub to_place: Option<Region>,
+    /// Cream that is on.
+    pub creams: Vec<EntryId>,
+    /// Opened packets by size: how many needles they held.
+    pub packs: Vec<(Option<Size>, u32)>,
+    /// Closed.
+    pub closed: bool,
+    /// Closed once, and opened again by something that came after.
+    pub reopened: bool,
+    /// What does not fit together, each kind once.
+    pub flaws: Vec<FlawKind>,
+    /// The first act can be taken back.
+    pub can_undo: bool,
+    /// A rehearsal.
+    pub rehearsal: bool,
+}
+
+/// One region.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct RegionLine {
+    /// Where.
+    pub region: Region,
+    /// How many needles the plan puts there, if there is a plan.
+    pub planned: Option<u16>,
+    /// Their size, if planned.
+    pub size: Option<Size>,
+    /// How long they are to stay: changed, or planned.
+    pub stay: Option<Seconds>,
+    /// Points left out today.
+    pub left_out: Vec<LeftOut>,
+    /// Went in.
+    pub placed: u32,
+    /// In now.
+    pub in_now: u32,
+    /// When the first of them went in.
+    pub first: Option<Wall>,
+}
+
+/// One clock, ready to be drawn.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ClockLine {
+    /// What it is about.
+    pub what: What,
+    /// Where.
+    pub region: Option<Region>,
+    /// "L cheek", or "Cream".
+    pub name: String,
+    /// "Patient's", or nothing.
+    pub whose: &'static str,
+    /// How many needles; 0 for cream.
+    pub needles: u32,
+    /// Seconds left, negative once over; none if nobody said how long.
+    pub left: Option<i64>,
+    /// Seconds since it began.
+    pub elapsed: i64,
+    /// What it asks for.
+    pub state: ClockState,
+}
+
+/// What the chair shows of one session.
+#[must_use]
+pub fn chair(session: &crate::session::Session) -> ChairView {
+    let state = session.state();
+    let mut regions: Vec<RegionLine> = Vec::new();
+    for planned in &state.plan {
+        regions.push(RegionLine {
+            region: planned.region,
+            planned: Some(planned.count),
+            size: planned.size,
+            stay: Some(planned.stay),
+            left_out: planned.left_out.clone(),
+            placed: 0,
+            in_now: 0,
+            first: None,
+        });
+    }
+    for (&region, sum) in &state.regions {
+        if !regions.iter().any(|line| line.region == region) {
+            regions.push(RegionLine {
+                region,
+                planned: None,
+                size: None,
+                stay: None,
+                left_out: Vec::new(),
+                placed: 0,
+                in_now: 0,
+                first: None,
+            });
+        }
+        if let Some(line) = regions.iter_mut().find(|line| line.region == region) {
+            line.placed = sum.placed;
+            line.in_now = sum.in_now;
+        }
+    }
+    for needle in state.needles.values() {
+        if let Some(line) = regions.iter_mut().find(|line| line.region == needle.region) {
+            let at = needle.placed.wall;
+            line.first = Some(line.first.map_or(at, |first| first.min(at)));
+            line.stay = line.stay.or(needle.stay);
+        }
+    }
+    for line in &mut regions {
+        line.stay = state.stays.get(&line.region).copied().or(line.stay);
+    }
+    let waits =
+        |line: &&RegionLine| line.planned.is_some_and(|planned| planned > 0) && line.placed == 0;
+    let mut packs: Vec<(Option<Size>, u32)> = Vec::new();
+    for pack in state.packs.values() {
+        match packs.iter_mut().find(|(size, _)| *size == pack.size) {
+            Some((_, held)) => *held = held.saturating_add(u32::from(pack.held)),
+            None => packs.push((pack.size, u32::from(pack.held))),
+        }
+    }
+    let flaws: BTreeSet<FlawKind> = state.flaws.iter().map(|flaw| flaw.kind).collect();
+    ChairView {
+        sum: state.sum,
+        mode: state.mode,
+        person: state.person,
+        to_place: regions.iter().find(waits).map(|line| line.region),
+        regions,
+        creams: state
+            .creams
+            .iter()
+            .filter(|c| c.off.is_none())
+            .map(|c| c.id)
+            .collect(),
+        packs,
+        closed: state.closed.is_some(),
+        reopened: state.reopened,
+        flaws: flaws.into_iter().collect(),
+        can_undo: !session.last_act().is_empty(),
+        rehearsal: state.rehearsal,
+    }
+}
+
+/// The clocks, soonest first.
+#[must_use]
+pub fn clocks(state: &State, now: &Now, chair: &ChairWords, places: &PlaceWords) -> Vec<ClockLine> {
+    let second = |millis: i64| millis.div_euclid(1000);
+    let line = |clock: crate::session::Clock| {
+        let (name, whose) = match (clock.what, clock.region) {
+            (What::Cream(_), _) | (_, None) => (chair.cream.into(), ""),
+            (What::Stay(_), Some(region)) => (places.region(region), places.whose(region)),
+        };
+        ClockLine {
+            what: clock.what,
+            region: clock.region,
+            name,
+            whose,
+            needles: clock.needles,
+            // Rounded up, so that a clock reads 0:00 only when it is due.
+            left: clock.due.map(|due| second(due.left.saturating_add(999))),
+            elapsed: second(clock.elapsed),
+            state: clock.state,
+        }
+    };
+    state.clocks(now).into_iter().map(line).collect()
+}
+
+/// The longest time any of these clocks has left: the scale their wicks share.
+#[must_use]
+pub fn scale(clocks: &[ClockLine]) -> i64 {
+    clocks
+        .iter()
+        .filter_map(|clock| clock.left)
+        .max()
+        .unwrap_or(0)
+        .max(60)
+}
+
+/// The sum as a line, every term that is not nought.
+#[must_use]
+pub fn sum_line(words: &ChairWords, sum: &Sum) -> String {
+    words.sum_line(
+        sum.opened,
+        &[
+            (sum.in_now, "in"),
+            (sum.out, words.out),
+            (sum.out_uncounted, words.out_uncounted),
+            (sum.stays_in, words.stays_in),
+            (sum.unused, words.unused),
+            (sum.spoilt, words.spoilt_term),
+            (sum.not_found, words.not_found_term),
+            (sum.unaccounted, words.unaccounted),
+        ],
+    )
+}
+
+/// What still stands in the way of closing, in words.
+#[must_use]
+pub fn open_item(words: &ChairWords, item: &OpenItem) -> String {
+    match item {
+        OpenItem::StillIn(n) => words.still_in(*n),
+        OpenItem::Uncounted(n) => words.uncounted(*n),
+        OpenItem::Unaccounted(n) => words.not_accounted(*n),
+        OpenItem::StripsUncounted(size) => words.strips_to_count(&size_text(*size)),
+        OpenItem::MoreThanOpened(n) => words.more_than_opened(*n),
+        OpenItem::NotFoundUnsigned(n) => words.unsigned(*n),
+        OpenItem::CreamOn(_) => words.cream_still_on(),
+        OpenItem::Unreadable => words.newer(),
+    }
+}
+
+/// A size as it stands on a packet: "0.16 × 15 mm"; nothing if nobody said.
+#[must_use]
+pub fn size_text(size: Option<Size>) -> String {
+    size.map_or_else(String::new, |size| {
+        let hundredths = size.diameter.0.checked_div(10).unwrap_or(0);
+        let (whole, part) = (hundredths.checked_div(100), hundredths.checked_rem(100));
+        let tenths = size.length.0.checked_div(100).unwrap_or(0);
+        let (mm, tenth) = (tenths.checked_div(10), tenths.checked_rem(10).unwrap_or(0));
+        let length = match tenth {
+            0 => alloc::format!("{}", mm.unwrap_or(0)),
+            _ => alloc::format!("{}.{tenth}", mm.unwrap_or(0)),
+        };
+        alloc::format!(
+            "{}.{:02} \u{d7} {length} mm",
+            whole.unwrap_or(0),
+            part.unwrap_or(0)
+        )
+    })
+}
+
+/// The areas whose sweep by hand is asked for: exactly those used today, in working order.
+#[must_use]
+pub fn areas_used(view: &ChairView) -> Vec<Area> {
+    Area::ALL
+        .iter()
+        .copied()
+        .filter(|area| {
+            view.regions
+                .iter()
+                .any(|line| line.region.area == *area && line.placed > 0)
+        })
+        .collect()
+}
+
+/// Regions offered where there is no plan, in working order: hands and arms first.
+#[must_use]
+pub fn all_regions() -> Vec<Region> {
+    let mut all = Vec::new();
+    for &area in Area::ALL {
+        let sides: &[Side] = match area {
+            Area::EyeRim | Area::Cheek | Area::Ear => &[Side::Right, Side::Left],
+            Area::HandsArms | Area::LegsFeet => &[Side::Both],
+            Area::Scalp | Area::Forehead | Area::MouthJaw | Area::Neck | Area::Trunk => {
+                &[Side::Centre]
+            }
+        };
+        all.extend(sides.iter().map(|&side| Region { area, side }));
+    }
+    all
+}
+
+/// One region of the nameless strip: its name and how many are in.
+pub type StripIn = (String, u32);
+/// One clock of the nameless strip: what it asks for and when, in wall milliseconds.
+pub type StripDue = (String, i64);
+
+/// The nameless strip over some sessions: needles in by region and clocks due. No name, no note, no
+/// answer.
+#[must_use]
+pub fn strip<'a>(
+    states: impl Iterator<Item = &'a State>,
+    now: &Now,
+    chair: &ChairWords,
+    places: &PlaceWords,
+) -> (Vec<StripIn>, Vec<StripDue>) {
+    let (mut inside, mut due) = (Vec::new(), Vec::new());
+    for state in states {
+        for (&region, sum) in &state.regions {
+            let n = sum.in_now.saturating_add(sum.out_uncounted);
+            if n > 0 {
+                inside.push((title(places, region), n));
+            }
+        }
+        for clock in state.clocks(now) {
+            let Some(at) = clock.due else { continue };
+            let words = match clock.what {
+                What::Cream(_) => chair.wipe_off.into(),
+                What::Stay(region) => chair.take_out(&places.region(region)),
+            };
+            due.push((words, at.wall.0));
+        }
+    }
+    (inside, due)
+}
+
+/// "Patient's L cheek", "Mouth, jaw".
+#[must_use]
+pub fn title(places: &PlaceWords, region: Region) -> String {
+    let whose = places.whose(region);
+    let name = places.region(region);
+    if whose.is_empty() {
+        name
+    } else {
+        alloc::format!("{whose} {name}")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::units::Micrometres;
+    use crate::needle::Kind;
+
+    #[test]
+    fn sizes_read_as_on_the_packet() {
+        let size = |d, l| {
+            Some(Size {
+                kind: Kind::Filiform,
+                diameter: Micrometres(d),
+                length: Micrometres(l),
+            })
+        };
+        assert_eq!(size_text(size(160, 15_000)), "0.16 \u{d7} 15 mm");
+        assert_eq!(size_text(size(200, 1_500)), "0.20 \u{d7} 1.5 mm");
+        assert_eq!(size_text(None), "");
+    }
+}
