@@ -1,12 +1,22 @@
-//! Pinfold's interface. Rooms: `desk` (the one way to act), `pages`, `parts`, `store`, `device`.
+//! Pinfold's interface. Rooms: `desk` (the one way to act), `pages` (one per question of the job),
+//! `parts` (values in, callbacks out), `store` (bytes and ids), `device` (one ability a file).
 
+pub mod desk;
 pub mod device;
+pub mod pages;
 pub mod parts;
 pub mod store;
 
 use leptos::prelude::*;
+use wasm_bindgen_futures::spawn_local;
 
-/// Mounts the interface on the page's `main` element.
+/// Mounts the interface and opens the desk.
 pub fn start() {
-    leptos::mount::mount_to_body(|| view! { <p>"Pinfold"</p> });
+    device::broke::watch();
+    let desk = desk::Desk::new();
+    leptos::mount::mount_to_body(move || view! { <pages::App desk=desk /> });
+    spawn_local(async move {
+        desk.open().await;
+        device::started::tell();
+    });
 }

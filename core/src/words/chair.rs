@@ -89,6 +89,9 @@ pub struct ChairWords {
     pub wipe_off: &'static str,
     pub now: &'static str,
     pub inside: &'static str,
+    pub that_many: &'static str,
+    pub typed: &'static str,
+    pub one_counted_out: &'static str,
 }
 
 /// English.
@@ -176,6 +179,9 @@ pub const EN: ChairWords = ChairWords {
     wipe_off: "Wipe off the cream",
     now: "now",
     inside: "in",
+    that_many: "that many",
+    typed: "typed",
+    one_counted_out: "One counted in the tray",
 };
 
 /// "needle" or "needles".

@@ -2,6 +2,7 @@
 //! fields are the sentences, and one constant of it per language, so a missing text is a compile
 //! error. Sentences with numbers or names in them are functions of the struct.
 
+pub mod app;
 pub mod chair;
 pub mod flaw;
 pub mod place;

@@ -1,0 +1,350 @@
+//! The desk: the one way to act. It stamps the time, names the run, hands commands to the ledger,
+//! seals what was decided, gives it to the store, and tells the pages that something changed. Nothing
+//! between a tap and its redraw waits for the browser.
+
+mod opening;
+mod route;
+
+pub use opening::Opening;
+pub use route::Route;
+
+use crate::device::alarm::{Alarm, Tick};
+use crate::device::listen::Listener;
+use crate::device::wake::{Awake, Wake};
+use crate::device::{clock, hash, theme, update, visibility};
+use crate::store::{Row, Store, StoreEvent, Why, strip};
+use leptos::prelude::*;
+use pinfold_core::base::id::{EntryId, Replica};
+use pinfold_core::base::stamp::{Wall, When};
+use pinfold_core::ledger::{ChairCommand, Command, Hand, Ledger, Refusal};
+use pinfold_core::seal::{self, Plain};
+use pinfold_core::session::{Now, Session};
+use pinfold_core::view::chair as view;
+use pinfold_core::words::{chair, place};
+use std::cell::{Cell, RefCell};
+use std::rc::Rc;
+
+/// Whether what was done is written on this phone.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kept {
+    /// All of it, since then.
+    Saved(Wall),
+    /// On its way.
+    Saving,
+    /// Not written yet; it is counted and shown, and tried again.
+    NotSaved(Why),
+}
+
+/// How the app stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Standing {
+    /// Reading what is kept.
+    Opening,
+    /// Another window has the journal.
+    Elsewhere,
+    /// Another window took the journal from this one.
+    TakenOver,
+    /// Ready.
+    Ready,
+}
+
+struct Inner {
+    ledger: RefCell<Ledger>,
+    store: RefCell<Option<Store>>,
+    replica: Cell<Option<Replica>>,
+    follows_since: Cell<i64>,
+    opening: RefCell<Option<Opening>>,
+    alarm: RefCell<Option<Alarm>>,
+    wake: RefCell<Option<Wake>>,
+    tick: RefCell<Option<Tick>>,
+    listeners: RefCell<Vec<Listener>>,
+}
+
+/// The desk. Copies are the same desk.
+#[derive(Clone, Copy)]
+pub struct Desk {
+    inner: StoredValue<Rc<Inner>, LocalStorage>,
+    version: RwSignal<u32>,
+    tick: RwSignal<u32>,
+    kept: RwSignal<Kept>,
+    standing: RwSignal<Standing>,
+    route: RwSignal<Route>,
+    awake: RwSignal<Awake>,
+    update: RwSignal<bool>,
+    away: RwSignal<Option<i64>>,
+}
+
+impl Desk {
+    /// A desk with nothing on it yet; [`Desk::open`] brings what is kept.
+    #[must_use]
+    pub fn new() -> Self {
+        let inner = Inner {
+            ledger: RefCell::default(),
+            store: RefCell::default(),
+            replica: Cell::default(),
+            follows_since: Cell::new(clock::mono()),
+            opening: RefCell::default(),
+            alarm: RefCell::default(),
+            wake: RefCell::default(),
+            tick: RefCell::default(),
+            listeners: RefCell::default(),
+        };
+        Self {
+            inner: StoredValue::new_local(Rc::new(inner)),
+            version: RwSignal::new(0),
+            tick: RwSignal::new(0),
+            kept: RwSignal::new(Kept::Saved(Wall(clock::wall()))),
+            standing: RwSignal::new(Standing::Opening),
+            route: RwSignal::new(Route::read(&hash::read())),
+            awake: RwSignal::new(Awake::Off),
+            update: RwSignal::new(update::waiting()),
+            away: RwSignal::new(None),
+        }
+    }
+
+    fn inner(&self) -> Rc<Inner> {
+        self.inner.get_value()
+    }
+
+    /// Does something. What was decided is in the journal, in memory and in the synchronous copy
+    /// when this returns; [`Desk::kept`] tells when it is saved.
+    ///
+    /// # Errors
+    /// The ledger's refusal; nothing was written.
+    pub fn act(&self, command: ChairCommand) -> Result<EntryId, Refusal> {
+        let inner = self.inner();
+        let replica = inner.replica.get().ok_or(Refusal::NoSuchSession)?;
+        if self.standing.get_untracked() != Standing::Ready {
+            return Err(Refusal::NoSuchSession);
+        }
+        let hand = Hand {
+            replica,
+            stamp: clock::now(),
+            when: When::Now,
+        };
+        let facts = inner
+            .ledger
+            .borrow()
+            .decide(&Command::Chair(command), &hand)?;
+        let first = facts.entries().first().map(|entry| entry.id);
+        let rows = facts.entries().iter().map(row).collect();
+        if let Some(store) = inner.store.borrow().as_ref() {
+            store.append(rows);
+        }
+        inner.ledger.borrow_mut().append(&facts);
+        self.changed();
+        first.ok_or(Refusal::NoSuchThing)
+    }
+
+    /// Something in the journal changed: redraw, then what follows from it outside.
+    fn changed(&self) {
+        self.version.update(|v| *v = v.wrapping_add(1));
+        self.outward();
+    }
+
+    /// Outward effects only: the nameless strip, the next alarm, the wake lock, the theme.
+    fn outward(&self) {
+        let inner = self.inner();
+        let Some(now) = self.now() else { return };
+        let ledger = inner.ledger.borrow();
+        let states = || ledger.open_sessions().map(|(_, session)| session.state());
+        let (inside, due) = view::strip(states(), &now, &chair::EN, &place::EN);
+        let next = due
+            .iter()
+            .map(|(_, at)| *at)
+            .filter(|at| *at > now.wall.0)
+            .min();
+        let busy = !inside.is_empty() || !due.is_empty();
+        let dark = !inside.is_empty() || self.route.with_untracked(Route::chairside);
+        // If the browser takes no strip, the database and the page still have everything.
+        let _ = strip::write(&strip::Strip::new(now.wall.0, inside, due));
+        if let Some(alarm) = inner.alarm.borrow().as_ref() {
+            alarm.set(next);
+        }
+        if let Some(wake) = inner.wake.borrow().as_ref() {
+            wake.want(busy);
+        }
+        theme::set(
+            dark.then_some("chair"),
+            if dark { "#130d0a" } else { "#f8f5f0" },
+        );
+    }
+
+    /// Now, on both clocks; none before this run has a name.
+    #[must_use]
+    pub fn now(&self) -> Option<Now> {
+        let inner = self.inner();
+        let stamp = clock::now();
+        inner.replica.get().map(|run| Now {
+            run,
+            wall: stamp.wall,
+            mono: stamp.mono,
+            follows_since: inner.follows_since.get(),
+        })
+    }
+
+    /// Reads the ledger; whoever reads in a reactive place is told of every change.
+    pub fn read<R>(&self, read: impl FnOnce(&Ledger) -> R) -> R {
+        self.version.track();
+        read(&self.inner().ledger.borrow())
+    }
+
+    /// Reads one session.
+    pub fn session<R>(&self, id: EntryId, read: impl FnOnce(&Session) -> R) -> Option<R> {
+        self.read(|ledger| ledger.session(id).map(read))
+    }
+
+    /// Tells a reactive reader of every second that passes in sight.
+    pub fn track_time(&self) {
+        self.tick.track();
+    }
+
+    /// Whether what was done is saved.
+    #[must_use]
+    pub fn kept(&self) -> Signal<Kept> {
+        self.kept.into()
+    }
+
+    /// How the app stands.
+    #[must_use]
+    pub fn standing(&self) -> Signal<Standing> {
+        self.standing.into()
+    }
+
+    /// Where the person is.
+    #[must_use]
+    pub fn route(&self) -> Signal<Route> {
+        self.route.into()
+    }
+
+    /// Whether the screen is kept awake.
+    #[must_use]
+    pub fn awake(&self) -> Signal<Awake> {
+        self.awake.into()
+    }
+
+    /// Whether a new version waits.
+    #[must_use]
+    pub fn update_waits(&self) -> Signal<bool> {
+        self.update.into()
+    }
+
+    /// Milliseconds the page was out of sight, until somebody says that it was seen.
+    #[must_use]
+    pub fn away(&self) -> RwSignal<Option<i64>> {
+        self.away
+    }
+
+    /// Goes to a page.
+    pub fn go(&self, route: &Route) {
+        hash::go(&route.text());
+    }
+
+    /// Goes to a page in the place of this one.
+    pub fn replace(&self, route: &Route) {
+        hash::replace(&route.text());
+    }
+
+    /// Tries again to save what is not saved.
+    pub fn save_again(&self) {
+        if let Some(store) = self.inner().store.borrow().as_ref() {
+            store.retry();
+        }
+    }
+
+    /// Takes the new version, if nothing is open. Returns whether it does.
+    pub fn take_update(&self) -> bool {
+        let busy = self
+            .inner()
+            .ledger
+            .borrow()
+            .open_sessions()
+            .next()
+            .is_some();
+        !busy && update::apply()
+    }
+
+    fn store_says(&self, event: &StoreEvent) {
+        match event {
+            StoreEvent::Saving { .. } => {
+                // While something is not saved, "saving" must not hide it.
+                if !matches!(self.kept.get_untracked(), Kept::NotSaved(_)) {
+                    self.kept.set(Kept::Saving);
+                }
+            }
+            StoreEvent::Saved { waiting: 0 } => self.kept.set(Kept::Saved(Wall(clock::wall()))),
+            StoreEvent::NotSaved { why, .. } | StoreEvent::Refused { why } => {
+                self.kept.set(Kept::NotSaved(*why));
+            }
+            // Cleared away beneath us: what is in memory is given again, every entry of it.
+            StoreEvent::Emptied => {
+                let inner = self.inner();
+                let rows = inner.ledger.borrow().journal().iter().map(row).collect();
+                if let Some(store) = inner.store.borrow().as_ref() {
+                    store.append(rows);
+                }
+            }
+            StoreEvent::OpenElsewhere => self.standing.set(Standing::Elsewhere),
+            // Kept as they are; the journal names them as damage at the next start.
+            StoreEvent::NoTail { .. }
+            | StoreEvent::Conflict { .. }
+            | StoreEvent::Unreadable { .. }
+            | StoreEvent::Saved { .. } => {}
+        }
+    }
+
+    /// Everything that tells the desk something by itself.
+    fn listen(&self) {
+        let desk = *self;
+        let inner = self.inner();
+        inner.tick.replace(Some(Tick::new(move || {
+            desk.tick.update(|t| *t = t.wrapping_add(1))
+        })));
+        inner.alarm.replace(Some(Alarm::new(move || {
+            desk.tick.update(|t| *t = t.wrapping_add(1));
+            desk.outward();
+        })));
+        inner
+            .wake
+            .replace(Some(Wake::new(move |state| desk.awake.set(state))));
+        let listeners = [
+            hash::watch(move |text| {
+                desk.route.set(Route::read(&text));
+                desk.outward();
+            }),
+            update::watch(move || desk.update.set(update::waiting())),
+            visibility::watch(move |seen| {
+                if let visibility::Seen::Visible { away } = seen {
+                    desk.away.set(Some(away));
+                    desk.outward();
+                }
+            }),
+        ];
+        inner
+            .listeners
+            .borrow_mut()
+            .extend(listeners.into_iter().flatten());
+    }
+}
+
+impl Default for Desk {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+/// The desk of this page.
+///
+/// # Panics
+/// Outside the app, where nobody put one: a slip in the code, not something a person can cause.
+#[must_use]
+pub fn use_desk() -> Desk {
+    expect_context()
+}
+
+fn row(entry: &pinfold_core::journal::Entry) -> Row {
+    Row {
+        key: entry.id.row_key(),
+        text: seal::close(&Plain, entry),
+    }
+}

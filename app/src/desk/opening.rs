@@ -1,0 +1,100 @@
+//! Opening the desk: one window, then what is kept, then the first picture.
+
+use super::{Desk, Kept, Standing};
+use crate::device::lock::{self, Held, Hold};
+use crate::device::{broke, clock, entropy};
+use crate::store::{Row, Store};
+use leptos::prelude::*;
+use pinfold_core::base::id::EntryId;
+use pinfold_core::base::stamp::Wall;
+use pinfold_core::journal::{Entry, Journal};
+use pinfold_core::ledger::Ledger;
+use pinfold_core::seal::{self, Plain};
+
+/// The name of the database, and of the lock that says which window writes it.
+const PRACTICE: &str = "pinfold";
+
+/// What an open desk holds on to.
+pub struct Opening {
+    _lock: Option<Held>,
+}
+
+impl Desk {
+    /// Opens the desk. Another window may have it: then [`Desk::standing`] says so.
+    pub async fn open(self) {
+        let desk = self;
+        match lock::hold(PRACTICE, move || desk.lost()).await {
+            Hold::Held(lock) => self.open_here(Some(lock)).await,
+            Hold::Absent => self.open_here(None).await,
+            Hold::Elsewhere => self.standing.set(Standing::Elsewhere),
+        }
+    }
+
+    /// Takes the journal over from the other window, which is told.
+    pub async fn take_over(self) {
+        let desk = self;
+        self.standing.set(Standing::Opening);
+        match lock::take_over(PRACTICE, move || desk.lost()).await {
+            Hold::Held(lock) => self.open_here(Some(lock)).await,
+            Hold::Absent => self.open_here(None).await,
+            Hold::Elsewhere => self.standing.set(Standing::Elsewhere),
+        }
+    }
+
+    /// Another window took over: what is here is let go, unsaved entries stay in the tail, where
+    /// that window found them.
+    fn lost(&self) {
+        let inner = self.inner();
+        inner.store.replace(None);
+        inner.replica.set(None);
+        self.standing.set(Standing::TakenOver);
+    }
+
+    async fn open_here(self, lock: Option<Held>) {
+        let desk = self;
+        let Some(replica) = entropy::replica() else {
+            broke::tell("start", "no random numbers");
+            return;
+        };
+        let opened = Store::open(PRACTICE, move |event| desk.store_says(&event)).await;
+        let (store, rows) = match opened {
+            Ok(opened) => opened,
+            Err(why) => {
+                broke::tell("store", &format!("{why:?}"));
+                return;
+            }
+        };
+        let inner = self.inner();
+        inner.ledger.replace(Ledger::new(journal(&rows)));
+        inner.store.replace(Some(store));
+        inner.replica.set(Some(replica));
+        inner.follows_since.set(clock::mono());
+        inner.opening.replace(Some(Opening { _lock: lock }));
+        self.kept.set(Kept::Saved(Wall(clock::wall())));
+        self.listen();
+        self.standing.set(Standing::Ready);
+        self.changed();
+    }
+}
+
+/// The journal in the rows. What cannot be opened or read is kept in it as it stands.
+fn journal(rows: &[Row]) -> Journal {
+    let mut journal = Journal::new();
+    for row in rows {
+        // A second text under the same key is kept beside it, under `key~1` and so on.
+        let key = row
+            .key
+            .split_once('~')
+            .map_or(row.key.as_str(), |(key, _)| key);
+        let entry: Option<Entry> = EntryId::from_row_key(key)
+            .ok()
+            .and_then(|id| seal::open(&Plain, id, &row.text).ok());
+        match entry {
+            Some(entry) => {
+                let _ = journal.insert(entry);
+            }
+            None => journal.keep_unreadable(row.text.clone()),
+        }
+    }
+    journal
+}

@@ -1,0 +1,26 @@
+//! What this is, its cautions, and the notices of other people's work.
+
+use super::frame::DeskTabs;
+use leptos::prelude::*;
+use pinfold_core::words::app;
+
+/// About.
+#[component]
+pub fn About() -> impl IntoView {
+    view! {
+        <div class="screen">
+            <header class="head column"><h1>{app::EN.about}</h1></header>
+            <main class="column stack reading">
+                <p>{app::EN.about_what}</p>
+                <ul class="lines">
+                    {app::EN.cautions.iter().map(|line| view! { <li>{*line}</li> }).collect::<Vec<_>>()}
+                </ul>
+                <p class="note">{app::EN.name} " " {env!("CARGO_PKG_VERSION")}</p>
+                <a class="press plain" href="notices.txt" target="_blank" rel="noopener">
+                    {app::EN.notices}
+                </a>
+            </main>
+            <DeskTabs here=1 />
+        </div>
+    }
+}

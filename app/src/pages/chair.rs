@@ -1,0 +1,597 @@
+//! The chair: how many are in, and which clock needs me?
+
+use super::frame::{NotSaved, SavedSign};
+use crate::desk::{Route, use_desk};
+use crate::device::wake::Awake;
+use crate::parts::wick::{Burns, Waiting, permille};
+use crate::parts::{Call, CountHead, Look, Notice, OneOf, Posts, Press, Rail, Sheet, Slab, Step};
+use leptos::prelude::*;
+use pinfold_core::atlas::Region;
+use pinfold_core::base::id::EntryId;
+use pinfold_core::base::units::Seconds;
+use pinfold_core::event::session::CreamOn;
+use pinfold_core::ledger::ChairCommand;
+use pinfold_core::session::{ClockState, Sum, What};
+use pinfold_core::view::chair::{self as view, ChairView, ClockLine, USUAL_STAY};
+use pinfold_core::view::flaw;
+use pinfold_core::words::flaw::EN as FLAW;
+use pinfold_core::words::{app, chair, place};
+
+/// What the page is for just now.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Stage {
+    Placing,
+    TakingOut,
+}
+
+fn small(n: u32) -> u16 {
+    u16::try_from(n).unwrap_or(u16::MAX)
+}
+
+fn posts(sum: &Sum) -> Posts {
+    Posts {
+        inside: small(sum.in_now),
+        stays_in: small(sum.stays_in),
+        out_uncounted: small(sum.out_uncounted),
+        out: small(sum.out),
+        not_found: small(sum.not_found),
+        spoilt: small(sum.spoilt),
+        unused: small(sum.unused),
+        unaccounted: small(sum.unaccounted),
+    }
+}
+
+/// The chair of one session.
+#[component]
+pub fn Chair(
+    /// The session.
+    session: EntryId,
+) -> impl IntoView {
+    let desk = use_desk();
+    let seen = Memo::new(move |_| desk.session(session, view::chair));
+    let there = Memo::new(move |_| seen.with(Option::is_some));
+    move || {
+        if there.get() {
+            let seen = Signal::derive(move || seen.get().unwrap_or_else(empty));
+            view! { <Here session=session seen=seen /> }.into_any()
+        } else {
+            view! {
+                <main class="column stack">
+                    <Notice title=app::EN.not_there next=app::EN.not_there_next quiet=true>
+                        <Press text=app::EN.today on_press=move |()| desk.go(&Route::Today) />
+                    </Notice>
+                </main>
+            }
+            .into_any()
+        }
+    }
+}
+
+/// Stands in for the moment between a session's going and the page's noticing.
+fn empty() -> ChairView {
+    view::chair(&pinfold_core::session::Session::default())
+}
+
+#[component]
+fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoView {
+    let desk = use_desk();
+    let count = move |of: fn(&Sum) -> u32| Memo::new(move |_| seen.with(|v| small(of(&v.sum))));
+    let inside = count(|s| s.in_now);
+    let out = count(|s| s.out);
+    let placed = count(|s| s.placed);
+    let marks = Memo::new(move |_| seen.with(|v| posts(&v.sum)));
+    let line = Memo::new(move |_| seen.with(|v| view::sum_line(&chair::EN, &v.sum)));
+    let packless = Memo::new(move |_| seen.with(|v| v.packs.is_empty()));
+    let flaws = Memo::new(move |_| seen.with(|v| v.flaws.clone()));
+    let undo_rests = Memo::new(move |_| seen.with(|v| !v.can_undo));
+
+    let clocks = Memo::new(move |_| {
+        desk.track_time();
+        let lines = desk.session(session, |s| {
+            desk.now()
+                .map(|now| view::clocks(s.state(), &now, &chair::EN, &place::EN))
+        });
+        lines.flatten().unwrap_or_default()
+    });
+    let any_due = Memo::new(move |_| {
+        clocks.with(|c| {
+            c.iter().any(|c| {
+                matches!(
+                    c.state,
+                    ClockState::Due | ClockState::Over | ClockState::ByHand
+                )
+            })
+        })
+    });
+    let stage = RwSignal::new(
+        if seen.with_untracked(|v| v.sum.in_now > 0 && v.to_place.is_none()) {
+            Stage::TakingOut
+        } else {
+            Stage::Placing
+        },
+    );
+    // A clock that falls due turns the page to taking out: that is what it asks for.
+    Effect::new(move |before: Option<bool>| {
+        let due = any_due.get();
+        if due && before == Some(false) {
+            stage.set(Stage::TakingOut);
+        }
+        due
+    });
+
+    let who = move || chair::EN.nobody_named;
+    let screen = move || match desk.awake().get() {
+        Awake::Refused | Awake::Absent => app::EN.screen_off,
+        _ => "",
+    };
+    let else_open = RwSignal::new(false);
+    let undo = move |()| {
+        let _ = desk.act(ChairCommand::Undo { session });
+    };
+    let out_stage = move || stage.get() == Stage::TakingOut;
+
+    view! {
+        <div class="screen chair">
+            <header class="strip column">
+                <bdi class="who">{who}</bdi>
+                <span>{chair::EN.not_screened}</span>
+                <span class="end"><SavedSign /></span>
+            </header>
+            <main class="column">
+                <NotSaved />
+                <Away session=session />
+                <CountHead
+                    name=chair::EN.counts
+                    inside=inside
+                    out=out
+                    placed=placed
+                    in_word=chair::EN.inside
+                    now_word=chair::EN.now
+                    out_word=chair::EN.out
+                    placed_words=chair::EN.placed_in_all
+                >
+                    <Rail posts=marks label=line />
+                </CountHead>
+                <p class="sum">
+                    <bdi>{move || line.get()}</bdi>
+                    <span hidden=move || !packless.get()>" \u{b7} " {chair::EN.nothing_opened}</span>
+                </p>
+                <p class="note" role="status" hidden=move || screen().is_empty()>{screen}</p>
+                <ul class="lines" hidden=move || flaws.with(Vec::is_empty)>
+                    {move || {
+                        flaws
+                            .get()
+                            .into_iter()
+                            .map(|kind| view! { <li class="wrong">{flaw::say(&FLAW, kind)}</li> })
+                            .collect::<Vec<_>>()
+                    }}
+                </ul>
+                <OneOf
+                    name=chair::EN.chair
+                    texts=vec![chair::EN.placing.to_string(), chair::EN.taking_out.to_string()]
+                    chosen=Signal::derive(move || usize::from(out_stage()))
+                    on_choose=move |i| stage.set(if i == 0 { Stage::Placing } else { Stage::TakingOut })
+                />
+                <Clocks clocks=clocks whole=Signal::derive(out_stage) session=session />
+            </main>
+            <footer class="column foot last">
+                {move || if out_stage() {
+                    view! { <TakeOut session=session seen=seen clocks=clocks /> }.into_any()
+                } else {
+                    view! { <Placing session=session seen=seen /> }.into_any()
+                }}
+                <div class="row three">
+                    <Press text=chair::EN.undo look=Look::Plain chair=true small=true shut=undo_rests on_press=undo />
+                    <Press
+                        text=chair::EN.something_else
+                        look=Look::Plain
+                        chair=true
+                        small=true
+                        on_press=move |()| else_open.set(true)
+                    />
+                    <Press
+                        text=chair::EN.count
+                        look=Look::Plain
+                        chair=true
+                        small=true
+                        on_press=move |()| desk.go(&Route::Count(session))
+                    />
+                </div>
+            </footer>
+            <Else session=session seen=seen open=else_open />
+        </div>
+    }
+}
+
+/// After the page was out of sight for a while: one line, one press clears it.
+#[component]
+fn Away(session: EntryId) -> impl IntoView {
+    let desk = use_desk();
+    let _ = session;
+    let away = desk.away();
+    let seconds = Memo::new(move |_| away.get().map_or(0, |ms| ms / 1000));
+    let words = move || chair::EN.away(seconds.get(), "");
+    view! {
+        <p class="row" role="status" hidden=move || { seconds.get() < 5 }>
+            <span>{words}</span>
+            <Press text=app::EN.seen look=Look::Plain fit=true on_press=move |()| away.set(None) />
+        </p>
+    }
+}
+
+/// The next clock large, the others as a stair of wicks.
+#[component]
+fn Clocks(
+    session: EntryId,
+    #[prop(into)] clocks: Signal<Vec<ClockLine>>,
+    /// False while placing: then only what is due is drawn large.
+    #[prop(into)]
+    whole: Signal<bool>,
+) -> impl IntoView {
+    let _ = session;
+    let next = Memo::new(move |_| clocks.with(|c| c.first().cloned()));
+    let by_hand =
+        Memo::new(move |_| clocks.with(|c| c.iter().any(|c| c.state == ClockState::ByHand)));
+    let scale = Memo::new(move |_| clocks.with(|c| view::scale(c)));
+    let has = Memo::new(move |_| {
+        next.with(|c| c.as_ref().is_some_and(|c| c.left.is_some()))
+            && (whole.get()
+                || next.with(|c| c.as_ref().and_then(|c| c.left).is_some_and(|l| l <= 60)))
+    });
+    let left = Memo::new(move |_| next.with(|c| c.as_ref().and_then(|c| c.left).unwrap_or(0)));
+    let title =
+        Memo::new(move |_| next.with(|c| c.as_ref().map_or(String::new(), |c| c.name.clone())));
+    let whose = Memo::new(move |_| {
+        next.with(|c| c.as_ref().map_or("", |c| c.whose))
+            .to_string()
+    });
+    let cream = Memo::new(move |_| {
+        next.with(|c| c.as_ref().is_some_and(|c| matches!(c.what, What::Cream(_))))
+    });
+    let before = move || {
+        if cream.get() {
+            chair::EN.wipe_off_in
+        } else {
+            chair::EN.take_out_in
+        }
+    };
+    let name = move || {
+        if left.get() <= 0 {
+            chair::EN.due_now
+        } else {
+            chair::EN.next_clock
+        }
+    };
+    let rows = Memo::new(move |_| clocks.with(|c| c.len()));
+    // Rows are drawn by place, so a second that passes changes only its own words.
+    let row = move |i: usize| {
+        let at = Memo::new(move |_| clocks.with(|c| c.get(i).cloned()));
+        let text = move |of: fn(&ClockLine) -> String| {
+            Memo::new(move |_| at.with(|c| c.as_ref().map_or(String::new(), of)))
+        };
+        let time = text(|c| match c.left {
+            Some(left) if left > 0 => {
+                chair::EN.minutes(left.div_euclid(60) + i64::from(left % 60 != 0))
+            }
+            Some(left) => format!(
+                "{} {}",
+                chair::EN.minutes((-left).div_euclid(60)),
+                chair::EN.over
+            ),
+            None => chair::EN.minutes(c.elapsed.div_euclid(60)),
+        });
+        let bar = Memo::new(move |_| {
+            at.with(|c| {
+                c.as_ref()
+                    .and_then(|c| c.left)
+                    .map_or(0, |left| permille(left, scale.get()))
+            })
+        });
+        let over = Memo::new(move |_| {
+            at.with(|c| c.as_ref().and_then(|c| c.left).is_some_and(|l| l <= 0))
+        });
+        let needles = text(|c| {
+            if c.needles > 0 {
+                c.needles.to_string()
+            } else {
+                String::new()
+            }
+        });
+        view! { <Waiting name=text(|c| c.name.clone()) time=time left=bar needles=needles over=over /> }
+    };
+    let wick = Memo::new(move |_| permille(left.get(), scale.get()));
+    view! {
+        <div hidden=move || !by_hand.get()>
+            <Notice title=chair::EN.by_hand next=chair::EN.by_hand_next far=true />
+        </div>
+        {move || {
+            has.get().then(|| {
+                let burns = if cream.get() { Burns::Cream } else { Burns::Needles };
+                view! {
+                    <Call
+                        name=Signal::derive(move || name().to_string())
+                        title=title
+                        whose=whose
+                        left=left
+                        before=Signal::derive(move || before().to_string())
+                        over=chair::EN.over
+                        wick=wick
+                        burns=burns
+                    />
+                }
+            })
+        }}
+        <ol class="waiting" aria-label=chair::EN.clocks_after>
+            {move || {
+                let skip = usize::from(has.get());
+                (skip..rows.get()).map(row).collect::<Vec<_>>()
+            }}
+        </ol>
+    }
+}
+
+/// Placing: where, how many, how long; one press for a whole region.
+#[component]
+fn Placing(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoView {
+    let desk = use_desk();
+    let regions = view::all_regions();
+    let first = seen.with_untracked(|v| v.to_place).or_else(|| {
+        regions.iter().copied().find(|r| {
+            seen.with_untracked(|v| !v.regions.iter().any(|l| l.region == *r && l.placed > 0))
+        })
+    });
+    let region = RwSignal::new(first.or_else(|| regions.first().copied()));
+    let count = RwSignal::new(1_u16);
+    let minutes = RwSignal::new(u16::try_from(USUAL_STAY.0 / 60).unwrap_or(20));
+    let text = Memo::new(move |_| {
+        region.get().map_or(String::new(), |r| {
+            chair::EN.placed_here(count.get(), &place::EN.region(r))
+        })
+    });
+    let place_them = move |()| {
+        let Some(here) = region.get_untracked() else {
+            return;
+        };
+        let placed = desk.act(ChairCommand::Place {
+            session,
+            region: here,
+            count: count.get_untracked(),
+            size: None,
+            points: Vec::new(),
+            stay: Some(Seconds::from_minutes(u32::from(minutes.get_untracked()))),
+        });
+        if placed.is_ok() {
+            count.set(1);
+            let next = view::all_regions()
+                .into_iter()
+                .skip_while(|r| *r != here)
+                .nth(1);
+            region.set(next.or(Some(here)));
+        }
+    };
+    let options = regions
+        .iter()
+        .map(|r| {
+            let r = *r;
+            view! { <option value=r.to_string() selected=move || region.get() == Some(r)>{view::title(&place::EN, r)}</option> }
+        })
+        .collect::<Vec<_>>();
+    view! {
+        <div class="field">
+            <label for="where">{chair::EN.where_to}</label>
+            <select
+                id="where"
+                prop:value=move || region.get().map_or(String::new(), |r| r.to_string())
+                on:change=move |ev| region.set(event_target_value(&ev).parse::<Region>().ok())
+            >
+                {options}
+            </select>
+        </div>
+        <Step
+            value=count
+            on_change=move |n| count.set(n)
+            fewer=chair::EN.one_fewer
+            more=chair::EN.one_more
+            note=chair::EN.how_many
+            least=1
+            most=60
+        />
+        <Slab text=text on_press=place_them />
+    }
+}
+
+/// Taking out: the region whose clock is next, or the one chosen from the list.
+#[component]
+fn TakeOut(
+    session: EntryId,
+    #[prop(into)] seen: Signal<ChairView>,
+    #[prop(into)] clocks: Signal<Vec<ClockLine>>,
+) -> impl IntoView {
+    let desk = use_desk();
+    // The soonest clock; a cream that is due comes first, then first in, first out.
+    let next = Memo::new(move |_| clocks.with(|c| c.first().map(|c| (c.what, c.region))));
+    let text = move || match next.get() {
+        Some((What::Cream(_), _)) => chair::EN.cream_off.to_string(),
+        Some((What::Stay(r), _)) => chair::EN.take_out(&place::EN.region(r)),
+        None => chair::EN.count.to_string(),
+    };
+    let go = move |()| match next.get_untracked() {
+        Some((What::Cream(cream), _)) => {
+            let _ = desk.act(ChairCommand::CreamOff { session, cream });
+        }
+        Some((What::Stay(region), _)) => desk.go(&Route::Region(session, region)),
+        None => desk.go(&Route::Count(session)),
+    };
+    let others = Memo::new(move |_| {
+        let first = match next.get() {
+            Some((What::Stay(r), _)) => Some(r),
+            _ => None,
+        };
+        seen.with(|v| {
+            let waits = |l: &&view::RegionLine| l.in_now > 0 && Some(l.region) != first;
+            v.regions
+                .iter()
+                .filter(waits)
+                .map(|l| l.region)
+                .collect::<Vec<_>>()
+        })
+    });
+    let due = Memo::new(move |_| {
+        clocks.with(|c| c.first().and_then(|c| c.left).is_some_and(|l| l <= 60))
+    });
+    let stay_more = move |()| {
+        let Some((What::Stay(region), _)) = next.get_untracked() else {
+            return;
+        };
+        let after = desk.session(session, |s| {
+            let now = desk.now()?;
+            let clock = s
+                .state()
+                .clocks(&now)
+                .into_iter()
+                .find(|c| c.what == What::Stay(region))?;
+            // Five more than it was meant to be, or five from now if that is longer.
+            let planned = clock.due.map_or(0, |d| d.after.0);
+            let passed = u32::try_from(clock.elapsed.max(0) / 1000).unwrap_or(0);
+            Some(planned.max(passed) + 300)
+        });
+        if let Some(length) = after.flatten() {
+            let _ = desk.act(ChairCommand::Stay {
+                session,
+                region,
+                length: Seconds(length),
+            });
+        }
+    };
+    view! {
+        <div hidden=move || !due.get()>
+            <Press text=chair::EN.stay_5_more look=Look::Plain chair=true on_press=stay_more />
+        </div>
+        <div class="row" hidden=move || others.with(Vec::is_empty)>
+            {move || {
+                others
+                    .get()
+                    .into_iter()
+                    .map(|r| {
+                        view! {
+                            <Press
+                                text=place::EN.region(r)
+                                look=Look::Plain
+                                chair=true
+                                small=true
+                                on_press=move |()| desk.go(&Route::Region(session, r))
+                            />
+                        }
+                    })
+                    .collect::<Vec<_>>()
+            }}
+        </div>
+        <Slab text=Signal::derive(text) on_press=go />
+    }
+}
+
+/// One-press acts that are not the ordinary way.
+#[component]
+fn Else(
+    session: EntryId,
+    #[prop(into)] seen: Signal<ChairView>,
+    open: RwSignal<bool>,
+) -> impl IntoView {
+    let desk = use_desk();
+    let held = RwSignal::new(10_u16);
+    let lot = RwSignal::new(String::new());
+    let creams = Memo::new(move |_| seen.with(|v| v.creams.clone()));
+    let act = move |command: ChairCommand| {
+        if desk.act(command).is_ok() {
+            open.set(false);
+        }
+    };
+    let open_pack = move |()| {
+        let written = lot.get_untracked().trim().to_string();
+        act(ChairCommand::OpenPack {
+            session,
+            held: held.get_untracked(),
+            size: None,
+            lot: (!written.is_empty()).then_some(written),
+        });
+    };
+    let cream_on = move |()| {
+        act(ChairCommand::CreamOn {
+            session,
+            cream: CreamOn {
+                regions: view::all_regions()
+                    .into_iter()
+                    .filter(|r| {
+                        !matches!(
+                            r.area,
+                            pinfold_core::atlas::Area::HandsArms
+                                | pinfold_core::atlas::Area::LegsFeet
+                                | pinfold_core::atlas::Area::Trunk
+                        )
+                    })
+                    .collect(),
+                // Cream dwells about 30 minutes before facial needling: common practice. A label's
+                // own figures come with the product.
+                earliest: Seconds::from_minutes(30),
+                latest: Seconds::from_minutes(60),
+                product: None,
+                milligrams: None,
+            },
+        });
+    };
+    view! {
+        <Sheet open=open on_close=move |()| open.set(false) title=chair::EN.something_else back=chair::EN.back>
+            <section class="stack">
+                <h2>{chair::EN.packets}</h2>
+                <Step
+                    value=held
+                    on_change=move |n| held.set(n)
+                    fewer=chair::EN.one_fewer
+                    more=chair::EN.one_more
+                    note=chair::EN.needles_in_packet
+                    least=1
+                    most=100
+                />
+                <crate::parts::Field
+                    id="lot"
+                    label=chair::EN.lot
+                    hint=chair::EN.lot_hint
+                    value=lot
+                    on_input=move |text| lot.set(text)
+                />
+                <Press text=chair::EN.packet_opened chair=true on_press=open_pack />
+                <Press
+                    text=chair::EN.spoilt
+                    note=chair::EN.spoilt_note
+                    chair=true
+                    look=Look::Plain
+                    on_press=move |()| act(ChairCommand::Spoil { session, count: 1, size: None })
+                />
+                <Press text=chair::EN.cream_on chair=true look=Look::Plain on_press=cream_on />
+                {move || {
+                    creams
+                        .get()
+                        .into_iter()
+                        .map(|cream| {
+                            view! {
+                                <Press
+                                    text=chair::EN.cream_off
+                                    chair=true
+                                    look=Look::Plain
+                                    on_press=move |()| act(ChairCommand::CreamOff { session, cream })
+                                />
+                            }
+                        })
+                        .collect::<Vec<_>>()
+                }}
+                <Press
+                    text=chair::EN.all_out
+                    note=chair::EN.all_out_note
+                    chair=true
+                    look=Look::Plain
+                    on_press=move |()| act(ChairCommand::AllOut { session })
+                />
+            </section>
+        </Sheet>
+    }
+}

@@ -1,0 +1,96 @@
+//! What surrounds pages: the saved sign, the strip at the head of chair-side pages, notices that
+//! belong to no page, and the tabs.
+
+use crate::desk::{Kept, Route, use_desk};
+use crate::parts::tabs::Tab;
+use crate::parts::{Look, Notice, Press, Saved, Tabs, Written};
+use crate::store::Why;
+use leptos::prelude::*;
+use pinfold_core::base::stamp::Wall;
+use pinfold_core::words::{app, chair};
+
+/// A wall time as a time of day, in the zone the phone has now.
+#[must_use]
+pub fn time_of_day(at: Wall, zone: i16) -> String {
+    let minutes = at.0.div_euclid(60_000) + i64::from(zone);
+    let of_day = minutes.rem_euclid(24 * 60);
+    format!("{:02}:{:02}", of_day / 60, of_day % 60)
+}
+
+/// The saved sign.
+#[component]
+pub fn SavedSign() -> impl IntoView {
+    let kept = use_desk().kept();
+    let state = Memo::new(move |_| match kept.get() {
+        Kept::Saved(_) => Written::Saved,
+        Kept::Saving => Written::Saving,
+        Kept::NotSaved(_) => Written::NotSaved,
+    });
+    let text = Memo::new(move |_| match kept.get() {
+        Kept::Saved(at) => chair::EN.saved_at(&time_of_day(at, crate::device::clock::zone())),
+        Kept::Saving => chair::EN.saving.to_string(),
+        Kept::NotSaved(_) => chair::EN.not_saved.to_string(),
+    });
+    view! { <Saved state=state text=text /> }
+}
+
+/// What went wrong with saving, until it is mended.
+#[component]
+pub fn NotSaved() -> impl IntoView {
+    let desk = use_desk();
+    let why = Memo::new(move |_| match desk.kept().get() {
+        Kept::NotSaved(why) => Some(why),
+        _ => None,
+    });
+    move || {
+        why.get().map(|why| {
+            let next = match why {
+                Why::Full => app::EN.not_saved_full,
+                _ => app::EN.not_saved_other,
+            };
+            view! {
+                <Notice title=app::EN.not_saved kept=app::EN.not_saved_kept next=next alert=true>
+                    <Press
+                        text=app::EN.save_again
+                        look=Look::Raised
+                        chair=true
+                        on_press=move |()| desk.save_again()
+                    />
+                </Notice>
+            }
+        })
+    }
+}
+
+/// The tabs of desk pages.
+#[component]
+pub fn DeskTabs(
+    /// Which is shown.
+    here: usize,
+) -> impl IntoView {
+    let tabs = vec![
+        Tab {
+            text: app::EN.today.into(),
+            href: Route::Today.href(),
+        },
+        Tab {
+            text: app::EN.about.into(),
+            href: Route::About.href(),
+        },
+    ];
+    view! { <Tabs name=app::EN.main_menu tabs=tabs here=Some(here) /> }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn times_of_day_follow_the_zone() {
+        let at = Wall(1_800_000_000_000); // 2027-01-15T08:00:00Z
+        assert_eq!(time_of_day(at, 0), "08:00");
+        assert_eq!(time_of_day(at, 345), "13:45");
+        assert_eq!(time_of_day(at, -600), "22:00");
+        assert_eq!(time_of_day(Wall(-60_000), 0), "23:59");
+    }
+}

@@ -1,0 +1,107 @@
+//! How many came out here? Asked when the region is clear, on a screen that shows neither the
+//! planned nor the placed number, so there is nothing to agree with.
+
+use crate::desk::{Route, use_desk};
+use crate::parts::{Keys, KeysWords, Look, Notice, Press};
+use leptos::prelude::*;
+use pinfold_core::atlas::Region;
+use pinfold_core::base::id::EntryId;
+use pinfold_core::event::session::How;
+use pinfold_core::ledger::ChairCommand;
+use pinfold_core::view::chair as view;
+use pinfold_core::words::{app, chair, place};
+
+/// Taking out one region.
+#[component]
+pub fn RegionOut(
+    /// The session.
+    session: EntryId,
+    /// The region.
+    region: Region,
+) -> impl IntoView {
+    let desk = use_desk();
+    let first = RwSignal::new(None::<u16>);
+    let question = RwSignal::new(0_u32);
+    let name = place::EN.region(region);
+    let whose = place::EN.whose(region);
+    let title = view::title(&place::EN, region);
+    let there = desk.session(session, |_| ()).is_some();
+
+    let answer = move |n: u16| {
+        let inside = desk
+            .session(session, |s| s.state().in_region(region).count())
+            .and_then(|n| u16::try_from(n).ok())
+            .unwrap_or(0);
+        let before = first.get_untracked();
+        if n != inside && before.is_none() {
+            first.set(Some(n));
+            question.update(|q| *q += 1);
+            return;
+        }
+        let take = ChairCommand::TakeOut {
+            session,
+            region,
+            count: n,
+            how: How::Taken,
+            first: before,
+        };
+        if desk.act(take).is_ok() {
+            desk.replace(&Route::Chair(session));
+        }
+    };
+    let again = move || first.get().is_some();
+    let asked = {
+        let title = title.clone();
+        move || format!("{title}: {}", chair::EN.how_many_came_out)
+    };
+    view! {
+        <div class="screen chair">
+            <header class="head column">
+                <Press
+                    text=chair::EN.chair
+                    look=Look::Plain
+                    chair=true
+                    fit=true
+                    on_press=move |()| desk.replace(&Route::Chair(session))
+                />
+                <h1><small>{whose}</small> " " {name}</h1>
+            </header>
+            <main class="column stack">
+                <div hidden=there>
+                    <Notice title=app::EN.not_there next=app::EN.not_there_next quiet=true />
+                </div>
+                <p hidden=again><b>{chair::EN.clear_the_region}</b> " " {chair::EN.then_look}</p>
+                <div hidden=move || !again()>
+                    <Notice title=chair::EN.look_again next=chair::EN.look_again_why quiet=true far=true />
+                </div>
+                <h2 class="question">
+                    <small>{title.clone()} ":"</small>
+                    " "
+                    {move || if again() { chair::EN.count_again_here } else { chair::EN.how_many_came_out }}
+                </h2>
+                <Keys
+                    name=Signal::derive(asked)
+                    words=KeysWords {
+                        more: chair::EN.more,
+                        done: chair::EN.that_many,
+                        back: chair::EN.back,
+                        typed: chair::EN.typed,
+                    }
+                    question=question
+                    on_answer=answer
+                />
+            </main>
+            <footer class="column foot last">
+                <div class="row">
+                    <Press
+                        text=chair::EN.leave_it_open
+                        look=Look::Plain
+                        chair=true
+                        small=true
+                        on_press=move |()| desk.replace(&Route::Chair(session))
+                    />
+                </div>
+            </footer>
+        </div>
+    }
+}

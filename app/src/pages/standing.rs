@@ -1,0 +1,39 @@
+//! Before the desk is ready, or when another window has it.
+
+use crate::desk::{Standing, use_desk};
+use crate::parts::{Notice, Press};
+use leptos::prelude::*;
+use pinfold_core::words::app;
+
+/// Says how the app stands, and offers to take over.
+#[component]
+pub fn NotReady(
+    /// How it stands.
+    standing: Standing,
+) -> impl IntoView {
+    let desk = use_desk();
+    let take = move || wasm_bindgen_futures::spawn_local(desk.take_over());
+    let body = match standing {
+        Standing::Opening | Standing::Ready => {
+            view! { <p class="note">{app::EN.opening}</p> }.into_any()
+        }
+        Standing::Elsewhere => view! {
+            <Notice title=app::EN.elsewhere kept=app::EN.elsewhere_kept next=app::EN.elsewhere_next quiet=true>
+                <Press text=app::EN.take_over on_press=move |()| take() />
+            </Notice>
+        }
+        .into_any(),
+        Standing::TakenOver => view! {
+            <Notice title=app::EN.taken_over kept=app::EN.taken_over_kept next=app::EN.elsewhere_next quiet=true>
+                <Press text=app::EN.take_over on_press=move |()| take() />
+            </Notice>
+        }
+        .into_any(),
+    };
+    view! {
+        <div class="screen">
+            <header class="head column"><h1>{app::EN.name}</h1></header>
+            <main class="column">{body}</main>
+        </div>
+    }
+}

@@ -1,0 +1,90 @@
+//! Words of the app around the visit: opening, windows, saving, versions, Today, About.
+
+use alloc::format;
+use alloc::string::String;
+
+/// Fixed words.
+#[expect(missing_docs, reason = "each field is the sentence it holds")]
+pub struct AppWords {
+    pub name: &'static str,
+    pub opening: &'static str,
+    pub elsewhere: &'static str,
+    pub elsewhere_kept: &'static str,
+    pub elsewhere_next: &'static str,
+    pub take_over: &'static str,
+    pub taken_over: &'static str,
+    pub taken_over_kept: &'static str,
+    pub today: &'static str,
+    pub all_saved: &'static str,
+    pub works_offline: &'static str,
+    pub nobody_today: &'static str,
+    pub open_chairs: &'static str,
+    pub closed_today: &'static str,
+    pub not_saved: &'static str,
+    pub not_saved_kept: &'static str,
+    pub not_saved_full: &'static str,
+    pub not_saved_other: &'static str,
+    pub save_again: &'static str,
+    pub update: &'static str,
+    pub update_take: &'static str,
+    pub update_waits: &'static str,
+    pub main_menu: &'static str,
+    pub about: &'static str,
+    pub about_what: &'static str,
+    pub cautions: &'static [&'static str],
+    pub notices: &'static str,
+    pub not_there: &'static str,
+    pub not_there_next: &'static str,
+    pub screen_on: &'static str,
+    pub screen_off: &'static str,
+    pub seen: &'static str,
+}
+
+/// English.
+pub const EN: AppWords = AppWords {
+    name: "Pinfold",
+    opening: "Opening\u{2026}",
+    elsewhere: "Open in another window",
+    elsewhere_kept: "Everything is kept there. Only one window can write, so that no count is split in two.",
+    elsewhere_next: "Go to that window, or take over here.",
+    take_over: "Take over here",
+    taken_over: "Another window took over",
+    taken_over_kept: "Everything entered here is kept and can be seen there.",
+    today: "Today",
+    all_saved: "all saved on this phone",
+    works_offline: "works without internet",
+    nobody_today: "Nobody in the chair.",
+    open_chairs: "In the chair",
+    closed_today: "Closed",
+    not_saved: "Not saved",
+    not_saved_kept: "The last press is counted and still on this screen. It is tried again by itself.",
+    not_saved_full: "The phone is full: free some space, then press Save again.",
+    not_saved_other: "Keep this window open, then press Save again.",
+    save_again: "Save again",
+    update: "New version ready",
+    update_take: "Take it now",
+    update_waits: "It waits until nothing is open.",
+    main_menu: "Main",
+    about: "About",
+    about_what: "Pinfold counts needles back, keeps time, and writes down what happened. Everything stays on this phone, except the files you take out yourself.",
+    cautions: &[
+        "Pinfold informs a licensed practitioner. It does not judge whether a treatment is right for a person.",
+        "Local law, your licence and your training decide what you may do. Local codes come before anything here.",
+        "In an emergency call the local emergency number first, and write later.",
+        "A phone can fail. Keep paper and a second timer at hand; no browser can promise an alarm from a locked screen.",
+    ],
+    notices: "Other people's work in this app",
+    not_there: "That is not here",
+    not_there_next: "Go back to Today.",
+    screen_on: "screen stays on",
+    screen_off: "the phone may dim the screen",
+    seen: "Seen",
+};
+
+impl AppWords {
+    /// "saved 14:32" beside the name of the phone's state.
+    #[must_use]
+    pub fn needles_in(&self, n: u32) -> String {
+        format!("{n} {} in now", if n == 1 { "needle" } else { "needles" })
+    }
+}
