@@ -37,19 +37,15 @@ fn rows(name: &str) -> Vec<Row> {
 
 /// The text of a column, or nothing when the cell is empty.
 fn cell<'a>(row: &'a Row, column: &str) -> Option<&'a str> {
-    row.get(column)
-        .unwrap_or_else(|| panic!("no column {column}"))
-        .trim()
-        .into_some()
+    filled(
+        row.get(column)
+            .unwrap_or_else(|| panic!("no column {column}"))
+            .trim(),
+    )
 }
 
-trait IntoSome {
-    fn into_some(&self) -> Option<&Self>;
-}
-impl IntoSome for str {
-    fn into_some(&self) -> Option<&Self> {
-        (!self.is_empty()).then_some(self)
-    }
+fn filled(text: &str) -> Option<&str> {
+    (!text.is_empty()).then_some(text)
 }
 
 /// The text of a column that must not be empty.
@@ -373,7 +369,7 @@ fn text<'a>(value: &'a toml::Value, path: &[&str], name: &str) -> &'a str {
             .unwrap_or_else(|| panic!("{name}: no {}", path.join(".")));
     }
     at.as_str()
-        .and_then(IntoSome::into_some)
+        .and_then(filled)
         .unwrap_or_else(|| panic!("{name}: {} is empty", path.join(".")))
 }
 

@@ -6,3 +6,4 @@ pub mod app;
 pub mod chair;
 pub mod flaw;
 pub mod place;
+pub mod plan;

@@ -1,0 +1,257 @@
+//! L1. Procedures: which points, in which order, with which needle, for how long. Ours are of our own
+//! composition and say so; no trial has tested them.
+
+use crate::atlas::{Area, Side};
+use crate::base::cite::Mark;
+use crate::base::data::{BadData, read};
+use crate::base::units::Seconds;
+use alloc::string::String;
+use alloc::vec::Vec;
+use serde::{Deserialize, Serialize};
+
+/// Whom a procedure is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Visit {
+    /// Somebody never needled on the face before.
+    First,
+    /// Somebody who has been.
+    Return,
+    /// Either.
+    Any,
+}
+
+/// A part of a procedure, in the order parts are placed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ModuleName {
+    /// Hands and arms: first, for comfort (common practice).
+    HandsArms,
+    /// Legs and feet.
+    LegsFeet,
+    /// Under the hair.
+    Scalp,
+    /// The ear.
+    Ear,
+    /// Hairline to brow.
+    Forehead,
+    /// Brow, temple corner and orbital rim.
+    EyeRim,
+    /// Cheek and side of the nose.
+    Cheek,
+    /// Lips, chin and jaw.
+    MouthJaw,
+    /// The neck.
+    Neck,
+    /// Tiny needles lying in the skin, in whichever area: last.
+    Intradermals,
+}
+
+impl ModuleName {
+    /// The area all its points lie in; none for intradermals, which lie where their points do.
+    #[must_use]
+    pub const fn area(self) -> Option<Area> {
+        Some(match self {
+            Self::HandsArms => Area::HandsArms,
+            Self::LegsFeet => Area::LegsFeet,
+            Self::Scalp => Area::Scalp,
+            Self::Ear => Area::Ear,
+            Self::Forehead => Area::Forehead,
+            Self::EyeRim => Area::EyeRim,
+            Self::Cheek => Area::Cheek,
+            Self::MouthJaw => Area::MouthJaw,
+            Self::Neck => Area::Neck,
+            Self::Intradermals => return None,
+        })
+    }
+}
+
+/// How a needle goes in, in the trade's words.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum How {
+    /// Straight in.
+    Perpendicular,
+    /// At about half a right angle.
+    Oblique,
+    /// Along the skin.
+    Transverse,
+    /// Pressed in under its plaster.
+    Pressed,
+}
+
+/// Which way the tip points.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Direction {
+    /// No slant.
+    None,
+    /// Toward the back of the head.
+    Backward,
+    /// Toward the crown.
+    Upward,
+    /// Toward the feet.
+    Downward,
+    /// Toward the midline.
+    Medial,
+    /// Away from the midline.
+    Lateral,
+}
+
+/// What the needle is to feel like.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Sought {
+    /// Nothing is sought.
+    None,
+    /// A mild, dull feeling.
+    Mild,
+    /// De qi.
+    DeQi,
+}
+
+/// The needle of a module.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SizeChoice {
+    /// Stable name of the size.
+    pub id: String,
+    /// How well the choice is supported.
+    pub mark: Mark,
+}
+
+/// Technique and direction of a module.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub struct Technique {
+    /// How it goes in.
+    pub how: How,
+    /// Which way.
+    pub direction: Direction,
+    /// How well the choice is supported.
+    pub mark: Mark,
+}
+
+/// Sensation of a module.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub struct Sensation {
+    /// What is sought.
+    pub sought: Sought,
+    /// How well the choice is supported.
+    pub mark: Mark,
+}
+
+/// How long a needle stays.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub struct Stay {
+    /// Not out before.
+    pub least: Seconds,
+    /// Not in after.
+    pub most: Seconds,
+    /// How well the window is supported.
+    pub mark: Mark,
+}
+
+/// How long the hands are busy with one needle: a planning figure.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub struct Hands {
+    /// To place one.
+    pub place: Seconds,
+    /// To take one out.
+    pub remove: Seconds,
+    /// How well the figures are supported: none were found published.
+    pub mark: Mark,
+}
+
+/// One point of a procedure.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Step {
+    /// The point's code.
+    pub point: String,
+    /// The patient's side; both is a pair, two needles.
+    pub side: Side,
+    /// 1 the heart of the procedure, 2 usual, 3 the first to go.
+    pub keep: u8,
+    /// Another needle than the module's.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub size: Option<String>,
+    /// Another technique than the module's.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub how: Option<How>,
+    /// Another direction than the module's.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub direction: Option<Direction>,
+    /// Stays in on purpose when the person goes home.
+    #[serde(default, skip_serializing_if = "core::ops::Not::not")]
+    pub worn_home: bool,
+}
+
+/// Points placed one after the other with the same needle and stay.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Module {
+    /// Which part.
+    pub module: ModuleName,
+    /// Whether right and left are placed, timed and counted apart.
+    pub apart: bool,
+    /// The needle.
+    pub size: SizeChoice,
+    /// How it goes in.
+    pub technique: Technique,
+    /// What is sought.
+    pub sensation: Sensation,
+    /// How long it stays.
+    pub stay: Stay,
+    /// How long the hands are busy.
+    pub seconds: Hands,
+    /// The points, in order.
+    pub steps: Vec<Step>,
+}
+
+/// A whole procedure.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Procedure {
+    /// Stable name in files.
+    pub id: String,
+    /// What a person reads.
+    pub name: String,
+    /// Whom it is for.
+    pub visit: Visit,
+    /// One or two sentences.
+    pub about: String,
+    /// What is known about its effect, said plainly.
+    pub evidence: String,
+    /// How well that sentence is supported.
+    pub evidence_mark: Mark,
+    /// Whose composition.
+    pub source: String,
+    /// The mark of the composition itself.
+    pub mark: Mark,
+    /// The parts, in placing order.
+    pub modules: Vec<Module>,
+}
+
+/// The procedures inside the program, in the order of the data file.
+///
+/// # Errors
+/// [`BadData`] if the program is damaged.
+pub fn procedures() -> Result<Vec<Procedure>, BadData> {
+    read(
+        "procedures",
+        include_str!(concat!(env!("OUT_DIR"), "/procedures.json")),
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn modules_come_in_order_and_hold_points() {
+        for procedure in procedures().unwrap() {
+            let order: Vec<_> = procedure.modules.iter().map(|m| m.module).collect();
+            assert!(order.is_sorted_by(|a, b| a < b), "{}", procedure.id);
+            for module in &procedure.modules {
+                assert!(!module.steps.is_empty());
+                assert!(module.stay.least <= module.stay.most);
+            }
+        }
+    }
+}
