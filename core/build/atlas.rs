@@ -467,8 +467,24 @@ fn procedures(codes: &BTreeSet<String>, sizes: &BTreeSet<String>) -> Vec<Value> 
         .iter()
         .map(|row| {
             let id = text(row, &["id"], "procedures.toml");
+            let modules: Vec<Value> = list(row.as_table().expect("a table"), "module", id)
+                .iter()
+                .map(|m| module(m, id, codes, sizes))
+                .collect();
+            let claimed = number(row, &["needles"], id);
+            let counted: i64 = modules
+                .iter()
+                .flat_map(|m| m["steps"].as_array().expect("a list"))
+                .map(|step| match step["side"].as_str() {
+                    Some("both") => 2,
+                    _ if step["point"] == "EX-HN1" => 4,
+                    _ => 1,
+                })
+                .sum();
+            assert_eq!(claimed, counted, "{id}: claims {claimed} needles");
             json!({
                 "id": id,
+                "needles": claimed,
                 "name": text(row, &["name"], id),
                 "visit": text(row, &["visit"], id),
                 "about": text(row, &["about"], id),
@@ -476,10 +492,7 @@ fn procedures(codes: &BTreeSet<String>, sizes: &BTreeSet<String>) -> Vec<Value> 
                 "evidence_mark": mark(text(row, &["evidence_mark"], id), id),
                 "source": text(row, &["source"], id),
                 "mark": mark(text(row, &["mark"], id), id),
-                "modules": list(row.as_table().expect("a table"), "module", id)
-                    .iter()
-                    .map(|m| module(m, id, codes, sizes))
-                    .collect::<Vec<_>>(),
+                "modules": modules,
             })
         })
         .collect()

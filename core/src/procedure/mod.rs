@@ -212,6 +212,8 @@ pub struct Procedure {
     pub id: String,
     /// What a person reads.
     pub name: String,
+    /// How many needles it has when nothing is left out.
+    pub needles: u16,
     /// Whom it is for.
     pub visit: Visit,
     /// One or two sentences.
