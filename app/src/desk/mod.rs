@@ -5,14 +5,16 @@
 mod opening;
 mod route;
 
+pub use crate::device::wake::Awake;
+pub use crate::store::Why;
 pub use opening::Opening;
 pub use route::Route;
 
 use crate::device::alarm::{Alarm, Tick};
 use crate::device::listen::Listener;
-use crate::device::wake::{Awake, Wake};
+use crate::device::wake::Wake;
 use crate::device::{clock, hash, theme, update, visibility};
-use crate::store::{Row, Store, StoreEvent, Why, strip};
+use crate::store::{Row, Store, StoreEvent, strip};
 use leptos::prelude::*;
 use pinfold_core::base::id::{EntryId, Replica};
 use pinfold_core::base::stamp::{Wall, When};
@@ -331,6 +333,12 @@ impl Default for Desk {
     fn default() -> Self {
         Self::new()
     }
+}
+
+/// Minutes that local time is now ahead of UTC, for printing times of day.
+#[must_use]
+pub fn zone() -> i16 {
+    clock::zone()
 }
 
 /// The desk of this page.

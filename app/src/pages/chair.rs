@@ -1,8 +1,7 @@
 //! The chair: how many are in, and which clock needs me?
 
 use super::frame::{NotSaved, SavedSign};
-use crate::desk::{Route, use_desk};
-use crate::device::wake::Awake;
+use crate::desk::{Awake, Route, use_desk};
 use crate::parts::wick::{Burns, Waiting, permille};
 use crate::parts::{Call, CountHead, Look, Notice, OneOf, Posts, Press, Rail, Sheet, Slab, Step};
 use leptos::prelude::*;

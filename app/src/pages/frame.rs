@@ -1,10 +1,9 @@
 //! What surrounds pages: the saved sign, the strip at the head of chair-side pages, notices that
 //! belong to no page, and the tabs.
 
-use crate::desk::{Kept, Route, use_desk};
+use crate::desk::{Kept, Route, Why, use_desk};
 use crate::parts::tabs::Tab;
 use crate::parts::{Look, Notice, Press, Saved, Tabs, Written};
-use crate::store::Why;
 use leptos::prelude::*;
 use pinfold_core::base::stamp::Wall;
 use pinfold_core::words::{app, chair};
@@ -27,7 +26,7 @@ pub fn SavedSign() -> impl IntoView {
         Kept::NotSaved(_) => Written::NotSaved,
     });
     let text = Memo::new(move |_| match kept.get() {
-        Kept::Saved(at) => chair::EN.saved_at(&time_of_day(at, crate::device::clock::zone())),
+        Kept::Saved(at) => chair::EN.saved_at(&time_of_day(at, crate::desk::zone())),
         Kept::Saving => chair::EN.saving.to_string(),
         Kept::NotSaved(_) => chair::EN.not_saved.to_string(),
     });

@@ -30,7 +30,7 @@ pub fn Today() -> impl IntoView {
             open
         })
     });
-    let zone = crate::device::clock::zone();
+    let zone = crate::desk::zone();
     let open = move || {
         lines
             .get()
