@@ -1,0 +1,150 @@
+//! What a phone has to fetch: raw, gzip -9 and brotli -q 11, and the limits that fail a build.
+
+use crate::{Fault, site};
+use std::io::Write;
+use std::path::Path;
+
+/// The module that starts the app, in bytes of brotli. Above it a build fails.
+pub const START_LIMIT: usize = 160_000;
+/// Everything kept on a phone as code (WASM and JavaScript), in bytes of brotli. Above it a build fails.
+pub const CODE_LIMIT: usize = 350_000;
+/// The module that `START_LIMIT` is about.
+const START: &str = "/pinfold-app_bg.wasm";
+
+/// One file, in bytes.
+pub struct Size {
+    pub path: String,
+    pub raw: usize,
+    pub gzip: usize,
+    pub brotli: usize,
+}
+
+impl Size {
+    fn of(path: &str, bytes: &[u8]) -> Result<Size, Fault> {
+        let mut gzip = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::best());
+        gzip.write_all(bytes)?;
+        let mut brotli = Vec::new();
+        {
+            let mut writer = brotli::CompressorWriter::new(&mut brotli, 4096, 11, 22);
+            writer.write_all(bytes)?;
+        }
+        Ok(Size {
+            path: path.to_owned(),
+            raw: bytes.len(),
+            gzip: gzip.finish()?.len(),
+            brotli: brotli.len(),
+        })
+    }
+
+    fn is_code(&self) -> bool {
+        self.path.ends_with(".wasm") || self.path.ends_with(".js")
+    }
+}
+
+/// Measures every file that a phone keeps.
+pub fn measure(folder: &Path) -> Result<Vec<Size>, Fault> {
+    let files = site::files(folder)?;
+    files
+        .iter()
+        .filter(|(path, _)| !site::NOT_KEPT.contains(&path.as_str()))
+        .map(|(path, bytes)| Size::of(path, bytes))
+        .collect()
+}
+
+fn code(table: &[Size]) -> usize {
+    table
+        .iter()
+        .filter(|size| size.is_code())
+        .map(|size| size.brotli)
+        .sum()
+}
+
+/// The table as text, kB of 1000 bytes.
+pub fn print(table: &[Size]) -> String {
+    let kb = |bytes: usize| format!("{}.{}", bytes / 1000, bytes % 1000 / 100);
+    let mut text = format!("  {:<28}{:>9}{:>9}{:>9}\n", "kB", "raw", "gzip", "brotli");
+    let mut add = |name: &str, raw: usize, gzip: usize, brotli: usize| {
+        text.push_str(&format!(
+            "  {name:<28}{:>9}{:>9}{:>9}\n",
+            kb(raw),
+            kb(gzip),
+            kb(brotli)
+        ));
+    };
+    for size in table.iter().filter(|size| size.is_code()) {
+        add(&size.path, size.raw, size.gzip, size.brotli);
+    }
+    let sum = |pick: fn(&Size) -> usize| -> usize { table.iter().map(pick).sum() };
+    add(
+        &format!("all {} files kept", table.len()),
+        sum(|s| s.raw),
+        sum(|s| s.gzip),
+        sum(|s| s.brotli),
+    );
+    text.push_str(&format!(
+        "  code {} of {} kB allowed, start module limit {} kB\n",
+        kb(code(table)),
+        kb(CODE_LIMIT),
+        kb(START_LIMIT)
+    ));
+    text
+}
+
+/// Fails above a limit, naming what is over it and by how much.
+pub fn check(table: &[Size]) -> Result<(), Fault> {
+    let start = table
+        .iter()
+        .find(|size| size.path == START)
+        .ok_or_else(|| format!("the site has no {START}"))?;
+    if start.brotli > START_LIMIT {
+        return Err(format!(
+            "{START} is {} bytes of brotli, {} above the limit",
+            start.brotli,
+            start.brotli - START_LIMIT
+        )
+        .into());
+    }
+    let code = code(table);
+    if code > CODE_LIMIT {
+        return Err(format!(
+            "the code kept on a phone is {code} bytes of brotli, {} above the limit",
+            code - CODE_LIMIT
+        )
+        .into());
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn table(start: usize, other: usize) -> Vec<Size> {
+        let size = |path: &str, brotli| Size {
+            path: path.to_owned(),
+            raw: 0,
+            gzip: 0,
+            brotli,
+        };
+        vec![
+            size(START, start),
+            size("/boot.js", other),
+            size("/notices.txt", 900_000),
+        ]
+    }
+
+    #[test]
+    fn a_build_above_a_limit_fails_and_one_at_it_does_not() {
+        assert!(check(&table(START_LIMIT, CODE_LIMIT - START_LIMIT)).is_ok());
+        assert!(check(&table(START_LIMIT + 1, 0)).is_err());
+        assert!(check(&table(START_LIMIT, CODE_LIMIT - START_LIMIT + 1)).is_err());
+        assert!(check(&[]).is_err());
+    }
+
+    #[test]
+    fn what_repeats_shrinks() {
+        let size = Size::of("/a.js", &[b'a'; 100_000]).expect("sizes");
+        assert_eq!(size.raw, 100_000);
+        assert!(size.gzip < 1000 && size.brotli < size.gzip);
+    }
+}
