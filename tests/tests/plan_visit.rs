@@ -493,6 +493,21 @@ fn intradermals_are_counted_with_the_region_they_lie_in() {
         .map(|b| b.needles)
         .sum();
     assert_eq!((total, in_blocks), (5, 5));
+    assert_eq!(plan.of_region(cheek).count(), 2);
+    assert_eq!(plan.size_of(cheek), None, "two sizes");
+    assert_eq!(
+        plan.stay_of(cheek),
+        Seconds(1200),
+        "the longer of 20 and 10 minutes"
+    );
+    let rule = omit(Target::Area(Area::Cheek, Side::Right));
+    let plan = shelf.plan(
+        "return_lines",
+        &[rule],
+        &Limits::default(),
+        &Options::default(),
+    );
+    assert_eq!(plan.emptied(), [cheek]);
     // Numbers go on within the area and both sides of a pair share theirs.
     for area in Area::ALL {
         let mut numbers: Vec<(u16, &str)> = plan

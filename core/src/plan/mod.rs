@@ -357,6 +357,52 @@ pub struct Plan {
     pub leave_at: Option<u32>,
 }
 
+impl Plan {
+    /// The blocks of one region, in placing order.
+    pub fn of_region(&self, region: Region) -> impl Iterator<Item = &Block> {
+        self.blocks
+            .iter()
+            .filter(move |block| block.region == region)
+    }
+
+    /// The one size used in a region; none where there are several or no needles.
+    #[must_use]
+    pub fn size_of(&self, region: Region) -> Option<Size> {
+        let mut ids = self
+            .of_region(region)
+            .flat_map(|block| &block.places)
+            .map(|place| place.size.as_str());
+        let first = ids.next()?;
+        if ids.any(|id| id != first) {
+            return None;
+        }
+        let line = self.tray.iter().find(|line| line.id == first)?;
+        Some(line.size)
+    }
+
+    /// How long a region's needles stay at least: the longest of its blocks, so that the region can
+    /// be taken out as one.
+    #[must_use]
+    pub fn stay_of(&self, region: Region) -> Seconds {
+        self.of_region(region)
+            .map(|block| block.stay.0)
+            .max()
+            .unwrap_or(Seconds(0))
+    }
+
+    /// Regions of which nothing is left, each once, in the procedure's order.
+    #[must_use]
+    pub fn emptied(&self) -> Vec<Region> {
+        let mut out: Vec<Region> = Vec::new();
+        for region in self.left_out.iter().filter_map(|left| left.region) {
+            if self.of_region(region).next().is_none() && !out.contains(&region) {
+                out.push(region);
+            }
+        }
+        out
+    }
+}
+
 /// The knowledge a plan is made from.
 #[derive(Clone, Copy, Debug)]
 pub struct Books<'a> {
@@ -407,7 +453,11 @@ fn offers(made: &Plan, slot: Slot, try_with: impl Fn(u16, bool) -> Plan) -> Vec<
         (1..made.needles)
             .rev()
             .map(|most| try_with(most, cream))
-            .find(|plan| plan.needles > 0 && fits(plan))
+            .find(|plan| {
+                // So few that nothing creamed is left would be no offer of fewer needles *with* cream.
+                let as_asked = !(creamed && cream) || matches!(plan.topical, Topical::On(_));
+                plan.needles > 0 && as_asked && fits(plan)
+            })
             .map(|plan| (plan.needles, plan.total))
     };
     if let Some((needles, total)) = most_that_fit(true) {
