@@ -21,14 +21,17 @@ extern crate alloc;
 pub mod atlas;
 pub mod base;
 pub mod event;
+pub mod intake;
 pub mod journal;
 pub mod ledger;
 pub mod measure;
 pub mod needle;
 pub mod plan;
 pub mod procedure;
+pub mod screening;
 pub mod seal;
 pub mod session;
+pub mod topical;
 pub mod view;
 pub mod words;
 

@@ -3,6 +3,7 @@
 //! error. Sentences with numbers or names in them are functions of the struct.
 
 pub mod app;
+pub mod ask;
 pub mod chair;
 pub mod flaw;
 pub mod place;

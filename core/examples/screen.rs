@@ -1,0 +1,499 @@
+//! Screens one case from the command line. The format is stable: fields are added, never renamed.
+//!
+//! ```text
+//! cargo run -p pinfold-core --example screen -- --list      prints the questions, as JSON
+//! cargo run -p pinfold-core --example screen < case.json    prints the screening, as JSON
+//! ```
+//!
+//! **In**
+//! ```json
+//! { "date": "2026-03-09",
+//!   "person": { "birth_date": "1984-05-01", "last_visit": "2026-01-12", "left_in": 0 },
+//!   "answers": { "pregnant": { "value": true, "date": "2026-03-09" },
+//!                "inr": { "unknown": "not_measured", "date": "2026-03-09" } },
+//!   "points": [ { "code": "LI4", "side": "both", "kind": "filiform" } ],
+//!   "topical": { "product": "lidocaine_4_uk_larger", "grams": 12.5, "area_cm2": 80, "minutes": 30,
+//!                "wrap": false },
+//!   "electro": false,
+//!   "settings": { "inr_stop": 3.0, "pregnancy_stop": true } }
+//! ```
+//! Only `date` must be there. A person without `last_visit` was never here before; one without
+//! `birth_date` leaves that question open. An answer without a date was given on the day.
+//! A value is written by kind of question: yes_no `true`, `false`, "yes" or "no"; choice and side the
+//! option's id; several a list of ids, empty for none; number a number or its decimal text, at most
+//! three decimals; date "year-month-day"; places a list such as `["forehead.both", "cheek.left"]`.
+//! `unknown` is one of not_asked, not_known, not_measured.
+//!
+//! **Out**
+//! `verdict` is the heaviest of the findings: emergency, stop, ask, refer, omit (also for no cream and
+//! no current), limit, record, none. Each finding has `rule`, `part`, `outcome` (also no_topical and
+//! no_electro), `targets` ("LI4", "LI4.left", "forehead.both", "ORBIT", "kind:intradermal"; empty is
+//! the whole visit), `because` (question ids, or fields of the case), `words`, `source`, `mark`,
+//! `policy`, `override` (never | reason), and where they apply `could_be` (for a rule that cannot be
+//! evaluated yet), `limits` and `refer`. With points planned, `targets` holds only what is planned; a
+//! rule that holds and hits nothing planned stands under `standing` and does not count for the verdict.
+//! `open` are the questions whose answer can still change the verdict or the plan, most decisive first.
+//!
+//! A region that may not be needled is `omit` with `override: never`, not a stop of the visit.
+//!
+//! What cannot be used is refused: one line on the error stream names the field, exit code 2.
+
+#![expect(
+    clippy::disallowed_macros,
+    reason = "an example program speaks by printing"
+)]
+
+use pinfold_core::atlas::{Region, Side};
+use pinfold_core::base::cite::Mark;
+use pinfold_core::base::date::Date;
+use pinfold_core::intake::{
+    Answer, By, Fault, Kind, Milli, Outcome, Question, Reason, Reply, Slip, Urgency, Value as Said,
+};
+use pinfold_core::needle;
+use pinfold_core::screening::{Cap, Case, Finding, Knowledge, Override, Planned, Screening};
+use pinfold_core::topical::Cream;
+use serde_json::{Map, Value, json};
+use std::collections::BTreeSet;
+use std::io::{Read, Write};
+use std::process::ExitCode;
+
+/// A field and what is wrong with it.
+struct Wrong(String, String);
+
+type Read_<T> = Result<T, Wrong>;
+
+fn wrong<T>(field: &str, what: impl Into<String>) -> Read_<T> {
+    Err(Wrong(field.to_string(), what.into()))
+}
+
+fn main() -> ExitCode {
+    let knowledge = match Knowledge::load() {
+        Ok(knowledge) => knowledge,
+        Err(why) => {
+            eprintln!("error: {why}");
+            return ExitCode::from(2);
+        }
+    };
+    let arguments: Vec<String> = std::env::args().skip(1).collect();
+    if arguments.iter().any(|a| a == "--list") {
+        print_out(&list(&knowledge));
+        return ExitCode::SUCCESS;
+    }
+    if let Some(argument) = arguments.first() {
+        eprintln!(
+            "error: field `{argument}`: the only argument is --list; a case comes in on the input"
+        );
+        return ExitCode::from(2);
+    }
+    let mut bytes = Vec::new();
+    let read = std::io::stdin().read_to_end(&mut bytes);
+    let answer = read
+        .map_err(|why| Wrong("input".into(), why.to_string()))
+        .and_then(|_| {
+            serde_json::from_slice(&bytes)
+                .map_err(|why| Wrong("input".into(), format!("it is not JSON: {why}")))
+        })
+        .and_then(|value: Value| case(&value, &knowledge))
+        .and_then(|case| {
+            knowledge
+                .screen(&case)
+                .map_err(|fault| Wrong(fault.field.clone(), problem(&fault)))
+        });
+    match answer {
+        Ok(screening) => {
+            print_out(&written(&screening));
+            ExitCode::SUCCESS
+        }
+        Err(Wrong(field, what)) => {
+            eprintln!("error: field `{field}`: {what}");
+            ExitCode::from(2)
+        }
+    }
+}
+
+/// Prints JSON; a reader that stops reading early is no error.
+fn print_out(value: &Value) {
+    let _ = writeln!(std::io::stdout(), "{value:#}");
+}
+
+fn problem(fault: &Fault) -> String {
+    match &fault.slip {
+        Slip::Unheard => "there is no such thing".into(),
+        Slip::WrongKind => "this question takes another kind of answer".into(),
+        Slip::NoSuchOption(option) => format!("it has no option `{option}`"),
+        Slip::OutOfRange(min, max) => format!("it must lie from {min} to {max}"),
+        Slip::TooFine(step) => format!("it is given in steps of {step}"),
+        Slip::InFuture => "it lies in the future".into(),
+        Slip::BeforeBirth => "it lies before the date of birth".into(),
+        Slip::Against(other) => format!("it contradicts `{other}`"),
+    }
+}
+
+fn object<'v>(value: &'v Value, field: &str, known: &[&str]) -> Read_<&'v Map<String, Value>> {
+    let Some(map) = value.as_object() else {
+        return wrong(field, "it must be an object");
+    };
+    for key in map.keys() {
+        if !known.is_empty() && !known.contains(&key.as_str()) {
+            let path = if field == "input" {
+                key.clone()
+            } else {
+                format!("{field}.{key}")
+            };
+            return wrong(&path, "there is no such field");
+        }
+    }
+    Ok(map)
+}
+
+fn present<'v>(map: &'v Map<String, Value>, key: &str) -> Option<&'v Value> {
+    map.get(key).filter(|v| !v.is_null())
+}
+
+fn text<'v>(value: &'v Value, field: &str) -> Read_<&'v str> {
+    value
+        .as_str()
+        .map_or_else(|| wrong(field, "it must be text"), Ok)
+}
+
+fn date(value: &Value, field: &str) -> Read_<Date> {
+    text(value, field)?
+        .parse()
+        .map_err(|why| Wrong(field.into(), format!("{why}")))
+}
+
+fn optional_date(map: &Map<String, Value>, key: &str, field: &str) -> Read_<Option<Date>> {
+    present(map, key).map(|v| date(v, field)).transpose()
+}
+
+fn flag(value: &Value, field: &str) -> Read_<bool> {
+    match value {
+        Value::Bool(b) => Ok(*b),
+        Value::String(s) if s == "yes" => Ok(true),
+        Value::String(s) if s == "no" => Ok(false),
+        _ => wrong(field, "it must be true or false"),
+    }
+}
+
+/// A number or its decimal text, in thousandths.
+fn milli(value: &Value, field: &str) -> Read_<Milli> {
+    let text = match value {
+        Value::Number(n) => n.to_string(),
+        Value::String(s) => s.clone(),
+        Value::Bool(b) => u8::from(*b).to_string(),
+        _ => return wrong(field, "it must be a number"),
+    };
+    let text = text.strip_suffix(".0").unwrap_or(&text);
+    text.parse()
+        .map_err(|why| Wrong(field.into(), format!("{why}")))
+}
+
+fn count(value: &Value, field: &str, most: u32) -> Read_<u32> {
+    let n = milli(value, field)?;
+    let whole = n.0 / 1000;
+    match u32::try_from(whole) {
+        Ok(count) if n.0 % 1000 == 0 && count <= most => Ok(count),
+        _ => wrong(field, format!("it must be a whole number from 0 to {most}")),
+    }
+}
+
+fn options(value: &Value, field: &str) -> Read_<Vec<String>> {
+    match value {
+        Value::String(one) => Ok(vec![one.clone()]),
+        Value::Array(many) => many
+            .iter()
+            .map(|v| text(v, field).map(String::from))
+            .collect(),
+        _ => wrong(field, "it must be a list of words"),
+    }
+}
+
+fn said(question: &Question, value: &Value, field: &str) -> Read_<Said> {
+    Ok(match &question.kind {
+        Kind::YesNo => Said::Yes(flag(value, field)?),
+        Kind::Choice(_) | Kind::Side(_) => Said::Choice(text(value, field)?.to_string()),
+        Kind::Several(_) => Said::Several(options(value, field)?.into_iter().collect()),
+        Kind::Number { .. } if value.is_boolean() => return wrong(field, "it must be a number"),
+        Kind::Number { .. } => Said::Number(milli(value, field)?),
+        Kind::Date => Said::Date(date(value, field)?),
+        Kind::Places => {
+            let mut places = BTreeSet::new();
+            for name in options(value, field)? {
+                match name.parse::<Region>() {
+                    Ok(region) => places.insert(region),
+                    Err(_) => {
+                        return wrong(
+                            field,
+                            format!("`{name}` is not a region such as cheek.left"),
+                        );
+                    }
+                };
+            }
+            Said::Places(places)
+        }
+    })
+}
+
+fn answer(question: &Question, value: &Value, field: &str, today: Date) -> Read_<Answer> {
+    let map = object(value, field, &["value", "unknown", "date"])?;
+    let given = present(map, "value");
+    let unknown = present(map, "unknown");
+    let reply = match (given, unknown) {
+        (Some(value), None) => Reply::Known(said(question, value, &format!("{field}.value"))?),
+        (None, Some(reason)) => {
+            let field = format!("{field}.unknown");
+            Reply::Unknown(match text(reason, &field)? {
+                "not_asked" => Reason::NotAsked,
+                "not_known" => Reason::NotKnown,
+                "not_measured" => Reason::NotMeasured,
+                _ => return wrong(&field, "it must be not_asked, not_known or not_measured"),
+            })
+        }
+        _ => return wrong(field, "it must have either `value` or `unknown`"),
+    };
+    let date = optional_date(map, "date", &format!("{field}.date"))?.unwrap_or(today);
+    Ok(Answer { reply, date })
+}
+
+fn point(value: &Value, field: &str) -> Read_<Planned> {
+    let map = object(value, field, &["code", "side", "kind"])?;
+    let code = match map.get("code") {
+        Some(code) => text(code, &format!("{field}.code"))?.to_string(),
+        None => return wrong(&format!("{field}.code"), "it is missing"),
+    };
+    let side_field = format!("{field}.side");
+    let side = match map.get("side") {
+        Some(side) => Side::from_name(text(side, &side_field)?).map_or_else(
+            || wrong(&side_field, "it must be left, right, both or centre"),
+            Ok,
+        )?,
+        None => return wrong(&side_field, "it is missing"),
+    };
+    let kind_field = format!("{field}.kind");
+    let kind = match map.get("kind").map(|k| text(k, &kind_field)).transpose()? {
+        None | Some("filiform") => needle::Kind::Filiform,
+        Some("intradermal") => needle::Kind::Intradermal,
+        Some(_) => return wrong(&kind_field, "it must be filiform or intradermal"),
+    };
+    Ok(Planned { code, side, kind })
+}
+
+fn cream(value: &Value) -> Read_<Cream> {
+    let map = object(
+        value,
+        "topical",
+        &["product", "grams", "area_cm2", "minutes", "wrap"],
+    )?;
+    let need = |key: &str| {
+        let field = format!("topical.{key}");
+        match map.get(key) {
+            Some(value) => Ok((value, field)),
+            None => wrong(&field, "it is missing"),
+        }
+    };
+    let (product, product_field) = need("product")?;
+    let (amount, amount_field) = need("grams")?;
+    let (area, area_field) = need("area_cm2")?;
+    let (minutes, minutes_field) = need("minutes")?;
+    let mg = milli(amount, &amount_field)?.0;
+    let Some(mg) = u32::try_from(mg).ok().filter(|mg| *mg <= 1_000_000) else {
+        return wrong(&amount_field, "it must lie from 0 to 1000 g");
+    };
+    Ok(Cream {
+        product: text(product, &product_field)?.to_string(),
+        mg,
+        area_cm2: count(area, &area_field, 20_000)?,
+        minutes: count(minutes, &minutes_field, 1440)?,
+        wrap: map.get("wrap").is_some_and(|w| w == &Value::Bool(true)),
+    })
+}
+
+fn case(value: &Value, knowledge: &Knowledge) -> Read_<Case> {
+    let map = object(
+        value,
+        "input",
+        &[
+            "date", "person", "answers", "points", "topical", "electro", "settings",
+        ],
+    )?;
+    let today = match map.get("date") {
+        Some(value) => date(value, "date")?,
+        None => return wrong("date", "it is missing"),
+    };
+    let mut case = Case::new(today);
+    if let Some(person) = present(map, "person") {
+        let person = object(person, "person", &["birth_date", "last_visit", "left_in"])?;
+        case.birth_date = optional_date(person, "birth_date", "person.birth_date")?;
+        case.last_visit = optional_date(person, "last_visit", "person.last_visit")?;
+        if let Some(left) = present(person, "left_in") {
+            let left = count(left, "person.left_in", 500)?;
+            case.left_in = u16::try_from(left).unwrap_or(u16::MAX);
+        }
+    }
+    if let Some(answers) = present(map, "answers") {
+        for (id, value) in object(answers, "answers", &[])? {
+            let field = format!("answers.{id}");
+            let Some(question) = knowledge.bank.question(id) else {
+                return wrong(&field, "there is no such question");
+            };
+            let answer = answer(question, value, &field, today)?;
+            case.answers.insert(id.clone(), answer);
+        }
+    }
+    if let Some(points) = present(map, "points") {
+        let Some(points) = points.as_array() else {
+            return wrong("points", "it must be a list");
+        };
+        for (at, value) in points.iter().enumerate() {
+            case.points.push(point(value, &format!("points[{at}]"))?);
+        }
+    }
+    case.topical = present(map, "topical").map(cream).transpose()?;
+    if let Some(electro) = present(map, "electro") {
+        case.electro = flag(electro, "electro")?;
+    }
+    if let Some(settings) = present(map, "settings") {
+        for (id, value) in object(settings, "settings", &[])? {
+            let figure = milli(value, &format!("settings.{id}"))?;
+            case.settings.insert(id.clone(), figure);
+        }
+    }
+    Ok(case)
+}
+
+fn mark(mark: Mark) -> &'static str {
+    match mark {
+        Mark::Read => "read",
+        Mark::Memory => "memory",
+        Mark::CommonPractice => "common_practice",
+        Mark::Derived => "derived",
+        Mark::Policy => "policy",
+    }
+}
+
+fn cap(cap: Cap) -> String {
+    match cap {
+        Cap::Plain(limit) => serde_json::to_value(limit)
+            .map_or_else(|_| String::new(), |v| v.as_str().unwrap_or("").into()),
+        Cap::Needles(n) => format!("at most {n} needles"),
+        Cap::Depth(depth) => format!("at most {} mm deep", Milli(i64::from(depth.0))),
+        Cap::Minutes(n) => format!("at most {n} minutes"),
+        Cap::CreamMinutes(n) => format!("cream at most {n} minutes"),
+        Cap::CreamArea(n) => format!("cream on at most {n} cm2"),
+    }
+}
+
+fn urgency(urgency: Urgency) -> &'static str {
+    match urgency {
+        Urgency::Routine => "routine",
+        Urgency::Soon => "soon",
+        Urgency::TwoWeeks => "two_weeks",
+        Urgency::Urgent => "urgent",
+        Urgency::SameDay => "same_day",
+    }
+}
+
+fn finding(finding: &Finding) -> Value {
+    let targets: Vec<String> = finding.targets.iter().map(|t| t.name()).collect();
+    let mut out = json!({
+        "rule": finding.rule,
+        "outcome": finding.outcome.name(),
+        "targets": targets,
+        "because": finding.because,
+        "words": finding.words,
+        "source": finding.source,
+        "mark": mark(finding.mark),
+        "policy": finding.policy,
+        "override": match finding.overriding { Override::Never => "never", Override::Reason => "reason" },
+    });
+    if let Some(map) = out.as_object_mut() {
+        if let Some(part) = &finding.part {
+            map.insert("part".into(), json!(part));
+        }
+        if let Some(outcome) = finding.could_be {
+            map.insert("could_be".into(), json!(outcome.name()));
+        }
+        if !finding.caps.is_empty() {
+            let caps: Vec<String> = finding.caps.iter().map(|c| cap(*c)).collect();
+            map.insert("limits".into(), json!(caps));
+        }
+        if let Some((whom, when)) = &finding.refer {
+            map.insert(
+                "refer".into(),
+                json!({ "to": whom, "urgency": urgency(*when) }),
+            );
+        }
+    }
+    out
+}
+
+fn written(screening: &Screening) -> Value {
+    let verdict = match screening.verdict {
+        None => "none",
+        Some(Outcome::NoElectro | Outcome::NoTopical) => "omit",
+        Some(other) => other.name(),
+    };
+    let each = |list: &[Finding]| -> Vec<Value> { list.iter().map(finding).collect() };
+    json!({
+        "verdict": verdict,
+        "findings": each(&screening.findings),
+        "open": screening.open,
+        "standing": each(&screening.standing),
+    })
+}
+
+fn list(knowledge: &Knowledge) -> Value {
+    let bank = &knowledge.bank;
+    let rows: Vec<Value> = bank
+        .questions
+        .iter()
+        .map(|q| {
+            let (kind, choices, unit, range) = match &q.kind {
+                Kind::YesNo => ("yes_no", Some(json!(["no", "yes"])), None, None),
+                Kind::Choice(o) => ("choice", Some(named(o)), None, None),
+                Kind::Side(o) => ("side", Some(named(o)), None, None),
+                Kind::Several(o) => ("several", Some(named(o)), None, None),
+                Kind::Number { unit, min, max, .. } => (
+                    "number",
+                    None,
+                    Some(unit.clone()),
+                    Some(json!([min.to_string(), max.to_string()])),
+                ),
+                Kind::Date => ("date", None, None, None),
+                Kind::Places => ("places", None, None, None),
+            };
+            let exits: Vec<&str> = q
+                .exits
+                .iter()
+                .map(|e| match e.reason {
+                    Reason::NotAsked => "not_asked",
+                    Reason::NotKnown => "not_known",
+                    Reason::NotMeasured => "not_measured",
+                })
+                .collect();
+            let mut row = json!({
+                "id": q.id, "kind": kind, "choices": choices, "unit": unit, "range": range,
+                "words": q.say, "why": q.why,
+                "group": bank.groups.get(q.group).map(|g| g.id.as_str()),
+                "no_to_all": bank.plain_no(q).is_some(),
+                "by": if q.by == By::Patient { "patient" } else { "practitioner" },
+                "valid_days": q.valid_days,
+                "return_line": q.return_line.as_ref().map(|(line, _)| *line),
+                "exits": exits, "source": q.source, "mark": mark(q.mark),
+            });
+            if let (Some(map), Kind::Choice(o) | Kind::Side(o) | Kind::Several(o)) =
+                (row.as_object_mut(), &q.kind)
+            {
+                let said: Map<String, Value> =
+                    o.iter().map(|(id, say)| (id.clone(), json!(say))).collect();
+                map.insert("choice_words".into(), Value::Object(said));
+            }
+            row
+        })
+        .collect();
+    json!(rows)
+}
+
+fn named(options: &[(String, String)]) -> Value {
+    json!(options.iter().map(|(id, _)| id).collect::<Vec<_>>())
+}

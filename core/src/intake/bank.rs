@@ -1,0 +1,313 @@
+//! The question bank: what is asked, of whom, when, and how long an answer holds.
+
+use super::answer::{Answer, Answers, Fault, Milli, Reason, Reply, Slip, Value};
+use super::condition::Expr;
+use super::outcome::{Limit, Outcome, Words};
+use crate::base::cite::Mark;
+use crate::base::date::Date;
+use alloc::string::{String, ToString};
+use alloc::vec::Vec;
+use serde::Deserialize;
+
+/// The bank as packed at build time from `data/questions.toml`.
+const PACKED: &str = include_str!(concat!(env!("OUT_DIR"), "/bank.json"));
+
+/// Every question, in the order of the file. Conditions only look upward in it.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Bank {
+    /// The headings.
+    pub groups: Vec<Group>,
+    /// The questions.
+    pub questions: Vec<Question>,
+}
+
+/// Embedded knowledge that does not read. Only a broken build can cause it; nothing is screened
+/// without it.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("the packed knowledge does not read: {0}")]
+pub struct BadKnowledge(pub String);
+
+/// A heading.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Group {
+    /// Stable id.
+    pub id: String,
+    /// What stands above the questions.
+    pub title: String,
+    /// Whether the whole group may be answered "no to all of these". Never true of red flags.
+    pub no_to_all: bool,
+}
+
+/// Who can answer.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum By {
+    /// The person treated.
+    #[default]
+    Patient,
+    /// Whoever looks, feels or measures.
+    Practitioner,
+}
+
+/// What kind of answer a question takes.
+#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Kind {
+    /// Yes or no.
+    YesNo,
+    /// One of these: id and words.
+    Choice(Vec<(String, String)>),
+    /// One of these, about sides of the body.
+    Side(Vec<(String, String)>),
+    /// Any of these, or none.
+    Several(Vec<(String, String)>),
+    /// A number.
+    Number {
+        /// Its unit.
+        unit: String,
+        /// Least that can be entered, in thousandths.
+        min: Milli,
+        /// Most that can be entered, in thousandths.
+        max: Milli,
+        /// The step, in thousandths: 1000 for whole numbers.
+        step: Milli,
+    },
+    /// A date, not in the future.
+    Date,
+    /// Regions of the body.
+    Places,
+}
+
+/// An honest way out: what follows when a blocking question is asked and cannot be answered.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Exit {
+    /// For which reason.
+    pub reason: Reason,
+    /// The rule it stands in for.
+    pub rule: String,
+    /// What follows.
+    pub outcome: Outcome,
+    /// What the plan must keep to.
+    #[serde(default)]
+    pub limits: Vec<Limit>,
+    /// What it changes and why.
+    pub words: Words,
+    /// Source keys.
+    pub source: Vec<String>,
+    /// How well it is supported.
+    pub mark: Mark,
+    /// Whether it is Pinfold's choice.
+    #[serde(default)]
+    pub policy: bool,
+}
+
+/// One question.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Question {
+    /// Stable for ever: records hold it.
+    pub id: String,
+    /// Position of its group.
+    pub group: usize,
+    /// Kind of answer.
+    pub kind: Kind,
+    /// What is asked.
+    pub say: String,
+    /// Why it is asked.
+    pub why: String,
+    /// Who answers.
+    #[serde(default)]
+    pub by: By,
+    /// When it is asked at all.
+    #[serde(default)]
+    pub asked_when: Option<Expr>,
+    /// How many days an answer holds; 0 is the same day only. `None`: until changed.
+    #[serde(default)]
+    pub valid_days: Option<u32>,
+    /// A later "yes" to that question makes an answer old.
+    #[serde(default)]
+    pub renewed_by: Option<u16>,
+    /// Its number must be below the number answered there.
+    #[serde(default)]
+    pub below: Option<u16>,
+    /// Line and title on the screen of a return visit.
+    #[serde(default)]
+    pub return_line: Option<(u8, String)>,
+    /// Ways out.
+    #[serde(default)]
+    pub exits: Vec<Exit>,
+    /// Source keys of why it is asked.
+    pub source: Vec<String>,
+    /// How well that is supported.
+    pub mark: Mark,
+}
+
+/// Reads a packed file; the words of a failure are kept.
+///
+/// # Errors
+/// If the text is not what the type says.
+pub fn unpack<'de, T: Deserialize<'de>>(text: &'de str) -> Result<T, BadKnowledge> {
+    let mut reader = serde_json::Deserializer::from_str(text);
+    T::deserialize(&mut reader).map_err(|why| BadKnowledge(why.to_string()))
+}
+
+impl Bank {
+    /// Reads the embedded bank. Done once; the caller holds it.
+    ///
+    /// # Errors
+    /// If the build is broken; then nothing may be screened.
+    pub fn load() -> Result<Self, BadKnowledge> {
+        unpack(PACKED)
+    }
+
+    /// Position of a question.
+    #[must_use]
+    pub fn position(&self, id: &str) -> Option<usize> {
+        self.questions.iter().position(|q| q.id == id)
+    }
+
+    /// The question with this id.
+    #[must_use]
+    pub fn question(&self, id: &str) -> Option<&Question> {
+        self.questions.iter().find(|q| q.id == id)
+    }
+
+    /// The lines of the one screen of a return visit, in order.
+    #[must_use]
+    pub fn return_screen(&self) -> Vec<&Question> {
+        let mut lines: Vec<&Question> = self
+            .questions
+            .iter()
+            .filter(|q| q.return_line.is_some())
+            .collect();
+        lines.sort_by_key(|q| q.return_line.as_ref().map(|(line, _)| *line));
+        lines
+    }
+
+    /// The answer "no to all of these" writes for a question, if its group allows it and the
+    /// question can be answered no.
+    #[must_use]
+    pub fn plain_no(&self, question: &Question) -> Option<Value> {
+        let allowed = self.groups.get(question.group).is_some_and(|g| g.no_to_all);
+        match &question.kind {
+            _ if !allowed => None,
+            Kind::YesNo => Some(Value::Yes(false)),
+            Kind::Several(_) => Some(Value::Several(alloc::collections::BTreeSet::new())),
+            Kind::Choice(options) | Kind::Side(options) => options
+                .iter()
+                .find(|(id, _)| id == "no")
+                .map(|(id, _)| Value::Choice(id.clone())),
+            Kind::Number { .. } | Kind::Date | Kind::Places => None,
+        }
+    }
+
+    /// Whether the answer to this question still holds on `today`.
+    #[must_use]
+    pub fn holds(&self, question: &Question, answers: &Answers, today: Date) -> bool {
+        let Some(answer) = answers.get(&question.id) else {
+            return false;
+        };
+        let age = today.since(answer.date);
+        let fresh = question
+            .valid_days
+            .is_none_or(|days| i64::from(age) <= i64::from(days));
+        let renewed = question
+            .renewed_by
+            .and_then(|at| self.questions.get(usize::from(at)))
+            .and_then(|q| answers.get(&q.id))
+            .is_some_and(|news| {
+                news.reply == Reply::Known(Value::Yes(true)) && news.date > answer.date
+            });
+        fresh && !renewed
+    }
+}
+
+impl Question {
+    /// Whether an answer fits this question, on the day of a screening.
+    ///
+    /// # Errors
+    /// Says what does not fit. Whether dates lie before birth is checked with the whole case.
+    pub fn check(&self, answer: &Answer, today: Date) -> Result<(), Slip> {
+        if answer.date > today {
+            return Err(Slip::InFuture);
+        }
+        let Reply::Known(value) = &answer.reply else {
+            return Ok(());
+        };
+        let named = |options: &[(String, String)], id: &String| {
+            if options.iter().any(|(o, _)| o == id) {
+                Ok(())
+            } else {
+                Err(Slip::NoSuchOption(id.clone()))
+            }
+        };
+        match (&self.kind, value) {
+            (Kind::YesNo, Value::Yes(_)) | (Kind::Places, Value::Places(_)) => Ok(()),
+            (Kind::Choice(options) | Kind::Side(options), Value::Choice(id)) => named(options, id),
+            (Kind::Several(options), Value::Several(ids)) => {
+                ids.iter().try_for_each(|id| named(options, id))
+            }
+            (Kind::Number { min, max, step, .. }, Value::Number(n)) => {
+                if n < min || n > max {
+                    Err(Slip::OutOfRange(*min, *max))
+                } else if n.0.checked_rem(step.0).unwrap_or(0) != 0 {
+                    Err(Slip::TooFine(*step))
+                } else {
+                    Ok(())
+                }
+            }
+            (Kind::Date, Value::Date(date)) if *date > answer.date => Err(Slip::InFuture),
+            (Kind::Date, Value::Date(_)) => Ok(()),
+            _ => Err(Slip::WrongKind),
+        }
+    }
+
+    /// The way out for a reason, if there is one.
+    #[must_use]
+    pub fn exit(&self, reason: Reason) -> Option<&Exit> {
+        self.exits.iter().find(|exit| exit.reason == reason)
+    }
+}
+
+/// A fault in a field.
+pub(crate) fn fault(field: &str, slip: Slip) -> Fault {
+    Fault {
+        field: field.to_string(),
+        slip,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_return_screen_has_its_nine_lines() {
+        let bank = Bank::load().unwrap();
+        let lines: Vec<u8> = bank
+            .return_screen()
+            .iter()
+            .filter_map(|q| q.return_line.as_ref().map(|(line, _)| *line))
+            .collect();
+        assert_eq!(lines, (1..=9).collect::<Vec<u8>>());
+    }
+
+    #[test]
+    fn red_flags_have_neither_exit_nor_a_no_to_all() {
+        let bank = Bank::load().unwrap();
+        let flags = bank
+            .groups
+            .iter()
+            .position(|g| g.id == "red_flags")
+            .unwrap();
+        let mut seen = 0;
+        for question in bank.questions.iter().filter(|q| q.group == flags) {
+            seen += 1;
+            assert!(question.exits.is_empty(), "{}", question.id);
+            assert!(bank.plain_no(question).is_none(), "{}", question.id);
+            assert_eq!(question.valid_days, Some(0), "{}", question.id);
+        }
+        assert!(seen >= 10);
+        // The control: another group does take it.
+        assert!(bank.questions.iter().any(|q| bank.plain_no(q).is_some()));
+    }
+}

@@ -1,0 +1,1002 @@
+//! L2. From answers to findings. Rules are data; this judges them in three-valued logic, keeps for
+//! every finding why it was found, and says which questions can still change anything.
+//!
+//! A rule that cannot be evaluated counts as a possible stop: it asks. All unknown is never
+//! "none". Adding an answer never takes back what was already certain.
+
+pub mod case;
+mod ground;
+mod open;
+pub mod rules;
+
+pub use case::{Case, Planned};
+pub use rules::{Aim, Rule, Rules, Set, Setting, Spot};
+
+use crate::atlas::{Area, Region, Side};
+use crate::base::cite::Mark;
+use crate::base::units::Micrometres;
+use crate::intake::outcome::Piece;
+use crate::intake::{Bank, Expr, Fault, Limit, Milli, Outcome, Urgency, Value, Words};
+use crate::needle;
+use crate::topical::{Product, Shelf, Use};
+use crate::words::ask::ENGLISH as SAY;
+use alloc::collections::{BTreeMap, BTreeSet};
+use alloc::format;
+use alloc::string::{String, ToString};
+use alloc::vec;
+use alloc::vec::Vec;
+use ground::{Ground, Node, State};
+use open::{Board, Certain, Lamp, STOP};
+
+/// What the plan must leave alone or cap.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Target {
+    /// A point; `Both` is wherever it is planned.
+    Point(String, Side),
+    /// A named group of points, while nothing is planned yet.
+    Set(String, Side),
+    /// A region.
+    Region(Region),
+    /// Every needle of this kind.
+    Kind(needle::Kind),
+}
+
+impl Target {
+    /// `LI4`, `LI4.left`, `ORBIT`, `cheek.left`, `kind:intradermal`.
+    #[must_use]
+    pub fn name(&self) -> String {
+        match self {
+            Self::Point(name, side) | Self::Set(name, side) => match side {
+                Side::Both | Side::Centre => name.clone(),
+                one => format!("{name}.{}", one.name()),
+            },
+            Self::Region(region) => region.to_string(),
+            Self::Kind(needle::Kind::Filiform) => "kind:filiform".to_string(),
+            Self::Kind(needle::Kind::Intradermal) => "kind:intradermal".to_string(),
+        }
+    }
+}
+
+/// A limit with its figure.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Cap {
+    /// One that has no figure.
+    Plain(Limit),
+    /// At most so many needles.
+    Needles(u32),
+    /// At most so deep.
+    Depth(Micrometres),
+    /// Needles stay at most so many minutes.
+    Minutes(u32),
+    /// Cream stays at most so many minutes.
+    CreamMinutes(u32),
+    /// Cream on at most so many square centimetres.
+    CreamArea(u32),
+}
+
+/// Whether the practitioner may go against a finding.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Override {
+    /// Not at all.
+    Never,
+    /// With a written reason.
+    Reason,
+}
+
+/// What a rule found.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Finding {
+    /// Rule id.
+    pub rule: String,
+    /// Which of the rule's consequences.
+    pub part: Option<String>,
+    /// What it means for the visit.
+    pub outcome: Outcome,
+    /// For a rule that cannot be evaluated yet: what it could turn out to be.
+    pub could_be: Option<Outcome>,
+    /// What is left alone or capped; empty: the whole visit. With a plan, only what is planned.
+    pub targets: Vec<Target>,
+    /// What the plan must keep to.
+    pub caps: Vec<Cap>,
+    /// To whom, and how soon.
+    pub refer: Option<(String, Urgency)>,
+    /// Ids of the questions, or fields of the case, that it rests on.
+    pub because: Vec<String>,
+    /// What it changes and why, for the practitioner.
+    pub words: String,
+    /// Source keys.
+    pub source: Vec<String>,
+    /// How well it is supported.
+    pub mark: Mark,
+    /// Whether code or figure is Pinfold's choice.
+    pub policy: bool,
+    /// Whether it may be overridden.
+    pub overriding: Override,
+}
+
+/// What all rules together say.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Screening {
+    /// The heaviest outcome; `None` says that nothing was found, never more than that.
+    pub verdict: Option<Outcome>,
+    /// Every finding, heaviest first.
+    pub findings: Vec<Finding>,
+    /// Rules that hold but hit nothing of today's plan: for whoever adds a point later.
+    pub standing: Vec<Finding>,
+    /// Open questions, most decisive first.
+    pub open: Vec<String>,
+}
+
+/// Everything screening needs, read once.
+#[derive(Clone, Debug)]
+pub struct Knowledge {
+    /// The questions.
+    pub bank: Bank,
+    /// The rules.
+    pub rules: Rules,
+    /// The creams.
+    pub shelf: Shelf,
+}
+
+impl Knowledge {
+    /// Reads all embedded knowledge. Done once; the caller holds it.
+    ///
+    /// # Errors
+    /// If the build is broken; then nothing may be screened.
+    pub fn load() -> Result<Self, crate::intake::BadKnowledge> {
+        Ok(Self {
+            bank: Bank::load()?,
+            rules: Rules::load()?,
+            shelf: Shelf::load()?,
+        })
+    }
+
+    /// Judges a case. See [`screen`].
+    ///
+    /// # Errors
+    /// The first field of the case that cannot be used.
+    pub fn screen(&self, case: &Case) -> Result<Screening, Fault> {
+        screen(&self.bank, &self.rules, &self.shelf, case)
+    }
+}
+
+impl Screening {
+    /// What the screening comes to, for comparing two of them: the verdict, and what the plan
+    /// must change. From a stop on there is no plan, so nothing of it changes.
+    #[must_use]
+    pub fn effect(&self) -> (Option<Outcome>, BTreeSet<String>) {
+        let mut changes = BTreeSet::new();
+        if self.verdict.is_none_or(|v| v < Outcome::Stop) {
+            for finding in &self.findings {
+                for cause in Causes::of(finding) {
+                    changes.insert(cause);
+                }
+            }
+        }
+        let level = self.verdict.map(|v| match v {
+            Outcome::NoElectro | Outcome::NoTopical => Outcome::Omit,
+            other => other,
+        });
+        (level, changes)
+    }
+}
+
+/// Names for changes to a plan. Two findings that change the same have the same names.
+struct Causes;
+
+impl Causes {
+    fn of(finding: &Finding) -> Vec<String> {
+        let hard = finding.overriding == Override::Never;
+        let places: Vec<String> = if finding.targets.is_empty() {
+            vec![String::new()]
+        } else {
+            finding.targets.iter().flat_map(Self::halves).collect()
+        };
+        Self::names(finding.outcome, hard, &places, &finding.caps)
+    }
+
+    fn halves(target: &Target) -> Vec<String> {
+        let halves = |name: &str, side: Side| match side {
+            Side::Both => vec![format!("{name}.right"), format!("{name}.left")],
+            one => vec![format!("{name}.{}", one.name())],
+        };
+        match target {
+            Target::Point(name, side) | Target::Set(name, side) => halves(name, *side),
+            Target::Region(region) => halves(region.area.name(), region.side),
+            Target::Kind(_) => vec![target.name()],
+        }
+    }
+
+    fn names(outcome: Outcome, hard: bool, places: &[String], caps: &[Cap]) -> Vec<String> {
+        let mut out = Vec::new();
+        for place in places {
+            match outcome {
+                Outcome::Omit => {
+                    out.push(format!("omit {place}"));
+                    if hard {
+                        out.push(format!("omit hard {place}"));
+                    }
+                }
+                Outcome::NoTopical | Outcome::NoElectro => {
+                    out.push(format!("{} {place}", outcome.name()));
+                }
+                Outcome::Limit => {
+                    for cap in caps {
+                        out.push(format!("limit {cap:?} {place}"));
+                    }
+                }
+                _ => {}
+            }
+        }
+        out
+    }
+}
+
+/// Where a line comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Origin {
+    Rule(usize),
+    Exit(u16),
+    Label(usize),
+}
+
+/// One consequence at one place.
+struct Line {
+    origin: Origin,
+    node: Node,
+    targets: Vec<Target>,
+    /// Holds, but touches nothing that is planned.
+    misses: bool,
+    /// A further question the line hangs on: where something is.
+    place_question: Option<u16>,
+}
+
+/// What an origin says, whoever wrote it.
+struct Saying {
+    rule: String,
+    part: Option<String>,
+    outcome: Outcome,
+    caps: Vec<Cap>,
+    hard: bool,
+    refer: Option<(String, Urgency)>,
+    words: String,
+    source: Vec<String>,
+    mark: Mark,
+    policy: bool,
+}
+
+/// A label's consequence: a condition, and what it says.
+struct Label {
+    when: Expr,
+    saying: Saying,
+}
+
+/// Judges a case by the rules.
+///
+/// # Errors
+/// The first field of the case that cannot be used: an unknown id, a number out of range, dates
+/// that contradict one another.
+pub fn screen(bank: &Bank, rules: &Rules, shelf: &Shelf, case: &Case) -> Result<Screening, Fault> {
+    case.check(bank, rules, shelf)?;
+    Ok(Judge::new(bank, rules, shelf, case).judge())
+}
+
+struct Judge<'a> {
+    ground: Ground<'a>,
+    labels: Vec<Label>,
+    lines: Vec<Line>,
+}
+
+impl<'a> Judge<'a> {
+    fn new(bank: &'a Bank, rules: &'a Rules, shelf: &'a Shelf, case: &'a Case) -> Self {
+        let mut ground = Ground::new(bank, rules, shelf, case);
+        let labels = labels(&mut ground);
+        let mut judge = Self {
+            ground,
+            labels,
+            lines: Vec::new(),
+        };
+        for (at, rule) in rules.rules.iter().enumerate() {
+            judge.add_rule(at, rule);
+        }
+        for at in 0..judge.labels.len() {
+            let Some((when, cautious)) = judge
+                .labels
+                .get(at)
+                .map(|l| (l.when.clone(), l.saying.outcome < Outcome::Refer))
+            else {
+                continue;
+            };
+            let node = judge.ground.ground(&when, cautious);
+            judge.push(Origin::Label(at), node, Vec::new(), false, None);
+        }
+        judge
+    }
+
+    fn push(
+        &mut self,
+        origin: Origin,
+        node: Node,
+        targets: Vec<Target>,
+        misses: bool,
+        place_question: Option<u16>,
+    ) {
+        if node != Node::Const(false) {
+            self.lines.push(Line {
+                origin,
+                node,
+                targets,
+                misses,
+                place_question,
+            });
+        }
+    }
+
+    fn add_rule(&mut self, at: usize, rule: &Rule) {
+        // What caps or leaves out applies if it might; what stops leaves it to the way out.
+        let cautious = matches!(
+            rule.outcome,
+            Outcome::Omit | Outcome::Limit | Outcome::NoElectro | Outcome::NoTopical
+        );
+        let mut exited = BTreeSet::new();
+        self.ground.exited(&rule.when, &mut exited);
+        if !exited.is_empty() && rule.outcome != Outcome::Record {
+            let might = self.ground.ground(&rule.when, true);
+            let does = self.ground.ground(&rule.when, false);
+            let unsure = Node::all([might, not(does)]);
+            for question in exited {
+                self.push(
+                    Origin::Exit(question),
+                    unsure.clone(),
+                    Vec::new(),
+                    false,
+                    None,
+                );
+            }
+        }
+        let base = self.ground.ground(&rule.when, cautious);
+        if base == Node::Const(false) {
+            return;
+        }
+        if rule.to.is_empty() {
+            self.push(Origin::Rule(at), base, Vec::new(), false, None);
+            return;
+        }
+        for aim in &rule.to {
+            let extra = match &aim.only_if {
+                Some(expr) => self.ground.ground(expr, cautious),
+                None => Node::Const(true),
+            };
+            let when = Node::all([base.clone(), extra]);
+            if let Spot::Places(question) = aim.to {
+                for &area in Area::ALL {
+                    for side in [Side::Right, Side::Left] {
+                        let place = self.ground.place(question, area, side, cautious);
+                        let node = Node::all([when.clone(), place]);
+                        let whole = Target::Region(Region { area, side });
+                        self.aim(at, node, whole, Some(question));
+                    }
+                }
+            } else if let Some(whole) = self.whole(&aim.to) {
+                self.aim(at, when, whole, None);
+            }
+        }
+    }
+
+    fn whole(&self, spot: &Spot) -> Option<Target> {
+        Some(match spot {
+            Spot::Point(code, side) => Target::Point(code.clone(), side.unwrap_or(Side::Both)),
+            Spot::Set(set, side) => Target::Set(
+                self.ground.rules.sets.get(usize::from(*set))?.name.clone(),
+                side.unwrap_or(Side::Both),
+            ),
+            Spot::Region(region) => Target::Region(*region),
+            Spot::Kind(kind) => Target::Kind(*kind),
+            Spot::Places(_) => return None,
+        })
+    }
+
+    /// Adds a line for a target: for what it hits of the plan, or whole while there is no plan.
+    fn aim(&mut self, at: usize, node: Node, whole: Target, place_question: Option<u16>) {
+        if self.ground.case.points.is_empty() {
+            self.push(Origin::Rule(at), node, vec![whole], false, place_question);
+            return;
+        }
+        let hits = self.hits(&whole);
+        if hits.is_empty() {
+            self.push(Origin::Rule(at), node, vec![whole], true, place_question);
+        } else {
+            self.push(Origin::Rule(at), node, hits, false, place_question);
+        }
+    }
+
+    /// What a target hits of the plan: planned points, each on the side that is meant.
+    fn hits(&self, whole: &Target) -> Vec<Target> {
+        let rules = self.ground.rules;
+        let mut out = BTreeSet::new();
+        for point in &self.ground.case.points {
+            let side = match whole {
+                Target::Point(code, side) if *code == point.code => *side,
+                Target::Set(name, side)
+                    if rules
+                        .sets
+                        .iter()
+                        .any(|s| s.name == *name && s.points.contains(&point.code)) =>
+                {
+                    *side
+                }
+                Target::Region(region) if rules.area_of(&point.code) == Some(region.area) => {
+                    region.side
+                }
+                Target::Kind(kind) if *kind == point.kind => Side::Both,
+                _ => continue,
+            };
+            let hit = match (side, point.side) {
+                // A centre point belongs to both halves.
+                (_, Side::Centre) => Some(Side::Centre),
+                (Side::Both | Side::Centre, planned) => Some(planned),
+                (one, Side::Both) => Some(one),
+                (one, planned) if one == planned => Some(one),
+                _ => None,
+            };
+            if let Some(side) = hit {
+                out.insert(Target::Point(point.code.clone(), side));
+            }
+        }
+        out.into_iter().collect()
+    }
+
+    fn saying(&self, origin: Origin) -> Option<Saying> {
+        match origin {
+            Origin::Rule(at) => {
+                let rule = self.ground.rules.rules.get(at)?;
+                Some(Saying {
+                    rule: rule.id.clone(),
+                    part: rule.part.clone(),
+                    outcome: rule.outcome,
+                    caps: rule.limits.iter().map(|l| self.cap(*l)).collect(),
+                    hard: rule.hard,
+                    refer: rule.refer.clone(),
+                    words: self.words(&rule.words),
+                    source: rule.source.clone(),
+                    mark: rule.mark,
+                    policy: rule.policy,
+                })
+            }
+            Origin::Exit(question) => {
+                let Some(State::Exited(exit)) = self.ground.states.get(usize::from(question))
+                else {
+                    return None;
+                };
+                Some(Saying {
+                    rule: exit.rule.clone(),
+                    part: Some("not_known".to_string()),
+                    outcome: exit.outcome,
+                    caps: exit.limits.iter().map(|l| self.cap(*l)).collect(),
+                    hard: false,
+                    refer: None,
+                    words: self.words(&exit.words),
+                    source: exit.source.clone(),
+                    mark: exit.mark,
+                    policy: exit.policy,
+                })
+            }
+            Origin::Label(at) => {
+                let saying = &self.labels.get(at)?.saying;
+                Some(Saying {
+                    rule: saying.rule.clone(),
+                    part: saying.part.clone(),
+                    outcome: saying.outcome,
+                    caps: saying.caps.clone(),
+                    hard: saying.hard,
+                    refer: saying.refer.clone(),
+                    words: saying.words.clone(),
+                    source: saying.source.clone(),
+                    mark: saying.mark,
+                    policy: saying.policy,
+                })
+            }
+        }
+    }
+
+    fn figure(&self, setting: u16) -> Milli {
+        self.ground.case.setting(self.ground.rules, setting)
+    }
+
+    fn cap(&self, limit: Limit) -> Cap {
+        let whole = |setting| {
+            let n = self.figure(setting).0.checked_div(1000).unwrap_or(0);
+            u32::try_from(n).unwrap_or(0)
+        };
+        match limit {
+            Limit::Needles(s) => Cap::Needles(whole(s)),
+            Limit::Minutes(s) => Cap::Minutes(whole(s)),
+            Limit::CreamMinutes(s) => Cap::CreamMinutes(whole(s)),
+            // Thousandths of a millimetre are micrometres.
+            Limit::DepthMm(s) => {
+                Cap::Depth(Micrometres(u32::try_from(self.figure(s).0).unwrap_or(0)))
+            }
+            plain => Cap::Plain(plain),
+        }
+    }
+
+    fn number(&self, question: u16) -> Option<Milli> {
+        match self.ground.states.get(usize::from(question))? {
+            State::Known(Value::Number(n)) => Some(*n),
+            _ => None,
+        }
+    }
+
+    fn days(&self, question: u16) -> Option<Milli> {
+        match self.ground.states.get(usize::from(question))? {
+            State::Known(Value::Date(d)) => {
+                Some(Milli::whole(i64::from(self.ground.case.date.since(*d))))
+            }
+            _ => None,
+        }
+    }
+
+    fn words(&self, words: &Words) -> String {
+        let mut out = String::new();
+        for piece in &words.0 {
+            let number = match piece {
+                Piece::Text(text) => {
+                    out.push_str(text);
+                    continue;
+                }
+                Piece::Setting(at) => Some(self.figure(*at)),
+                Piece::Answer(q) => self.number(*q),
+                Piece::Days(q) => self.days(*q),
+                Piece::Left(s, q) => self.number(*q).map(|n| self.left(*s, n)),
+                Piece::LeftDays(s, q) => self.days(*q).map(|n| self.left(*s, n)),
+            };
+            match number {
+                Some(n) => out.push_str(&n.to_string()),
+                None => out.push_str(SAY.not_known_figure),
+            }
+        }
+        out
+    }
+
+    fn left(&self, setting: u16, less: Milli) -> Milli {
+        Milli(self.figure(setting).0.saturating_sub(less.0).max(0))
+    }
+
+    fn when(&self, origin: Origin) -> Option<&Expr> {
+        match origin {
+            Origin::Rule(at) => self.ground.rules.rules.get(at).map(|r| &r.when),
+            Origin::Label(at) => self.labels.get(at).map(|l| &l.when),
+            Origin::Exit(_) => None,
+        }
+    }
+
+    fn id_of(&self, question: u16) -> Option<String> {
+        let question = self.ground.bank.questions.get(usize::from(question))?;
+        Some(question.id.clone())
+    }
+
+    fn finding(&self, origin: Origin, lines: &[&Line]) -> Option<Finding> {
+        let saying = self.saying(origin)?;
+        let mut because = match (origin, self.when(origin)) {
+            (Origin::Exit(question), _) => self.id_of(question).into_iter().collect(),
+            (_, Some(when)) => self.ground.because(when).1,
+            (_, None) => BTreeSet::new(),
+        };
+        for line in lines {
+            because.extend(line.place_question.and_then(|q| self.id_of(q)));
+            if let (Origin::Rule(at), false) = (origin, line.targets.is_empty()) {
+                because.extend(self.aim_reasons(at));
+            }
+        }
+        let never = match saying.outcome {
+            Outcome::Limit | Outcome::Refer | Outcome::Record => false,
+            Outcome::Omit => saying.hard,
+            _ => true,
+        };
+        Some(Finding {
+            rule: saying.rule,
+            part: saying.part,
+            outcome: saying.outcome,
+            could_be: None,
+            targets: joined(lines.iter().flat_map(|l| l.targets.iter().cloned())),
+            caps: saying.caps,
+            refer: saying.refer,
+            because: because.into_iter().collect(),
+            words: saying.words,
+            source: saying.source,
+            mark: saying.mark,
+            policy: saying.policy,
+            overriding: if never {
+                Override::Never
+            } else {
+                Override::Reason
+            },
+        })
+    }
+
+    /// Questions that decide which of a rule's targets are meant.
+    fn aim_reasons(&self, at: usize) -> BTreeSet<String> {
+        let mut out = BTreeSet::new();
+        let aims = self.ground.rules.rules.get(at).map_or(&[][..], |r| &r.to);
+        for expr in aims.iter().filter_map(|a| a.only_if.as_ref()) {
+            let (truth, why) = self.ground.because(expr);
+            if truth.possible() {
+                out.extend(why);
+            }
+        }
+        out
+    }
+
+    /// The names of the changes a line makes.
+    fn changes(&self, line: &Line, saying: &Saying) -> Vec<String> {
+        if line.misses {
+            return Vec::new();
+        }
+        let places: Vec<String> = if line.targets.is_empty() {
+            vec![String::new()]
+        } else {
+            line.targets.iter().flat_map(Causes::halves).collect()
+        };
+        Causes::names(saying.outcome, saying.hard, &places, &saying.caps)
+    }
+
+    fn judge(&self) -> Screening {
+        let mut names: BTreeMap<String, u32> = BTreeMap::new();
+        let mut sayings: BTreeMap<Origin, Saying> = BTreeMap::new();
+        let mut lamps = Vec::new();
+        for line in &self.lines {
+            if let alloc::collections::btree_map::Entry::Vacant(slot) = sayings.entry(line.origin) {
+                let Some(saying) = self.saying(line.origin) else {
+                    continue;
+                };
+                slot.insert(saying);
+            }
+            let Some(saying) = sayings.get(&line.origin) else {
+                continue;
+            };
+            if line.misses {
+                continue;
+            }
+            let changes = self
+                .changes(line, saying)
+                .into_iter()
+                .map(|name| {
+                    let next = u32::try_from(names.len()).unwrap_or(u32::MAX);
+                    *names.entry(name).or_insert(next)
+                })
+                .collect();
+            lamps.push(Lamp {
+                node: line.node.clone(),
+                level: saying.outcome.level(),
+                changes,
+            });
+        }
+        let mut certain = Certain::default();
+        for lamp in lamps.iter().filter(|l| l.node == Node::Const(true)) {
+            certain.level = certain.level.max(Some(lamp.level));
+            certain.changes.extend(lamp.changes.iter().copied());
+        }
+
+        let board = Board::new(&lamps, &self.ground.vars, &certain);
+        let open = board.open();
+        let open_ids: BTreeSet<u16> = open.iter().map(|o| o.question).collect();
+
+        let mut fired: BTreeMap<Origin, Vec<&Line>> = BTreeMap::new();
+        let mut missed: BTreeMap<Origin, Vec<&Line>> = BTreeMap::new();
+        let mut unsure: BTreeMap<Origin, Vec<&Line>> = BTreeMap::new();
+        for line in &self.lines {
+            let list = match (&line.node, line.misses) {
+                (Node::Const(true), false) => &mut fired,
+                (Node::Const(true), true) => &mut missed,
+                (_, false) => &mut unsure,
+                (_, true) => continue,
+            };
+            list.entry(line.origin).or_default().push(line);
+        }
+        let mut findings: Vec<Finding> = fired
+            .iter()
+            .filter_map(|(origin, lines)| self.finding(*origin, lines))
+            .collect();
+        findings.extend(loosened(self.ground.rules, self.ground.case));
+        let stopped = certain.level.is_some_and(|l| l >= STOP);
+        for (origin, lines) in &unsure {
+            let mut vars = BTreeSet::new();
+            lines.iter().for_each(|l| l.node.vars(&mut vars));
+            let asked: BTreeSet<u16> = vars
+                .iter()
+                .filter_map(|v| self.ground.vars.get(usize::from(*v)))
+                .map(|v| v.question)
+                .filter(|q| open_ids.contains(q))
+                .collect();
+            let Some(mut finding) = self.finding(*origin, lines) else {
+                continue;
+            };
+            if asked.is_empty() || (stopped && finding.outcome < Outcome::Emergency) {
+                continue;
+            }
+            finding.because = asked.into_iter().filter_map(|q| self.id_of(q)).collect();
+            finding.could_be = Some(finding.outcome);
+            finding.outcome = Outcome::Ask;
+            finding.overriding = Override::Never;
+            finding.words = SAY.undecided(&finding.words);
+            findings.push(finding);
+        }
+        let mut verdict = findings.iter().map(|f| f.outcome).max_by_key(|o| o.level());
+        for outcome in [Outcome::Emergency, Outcome::Stop] {
+            if verdict.is_none_or(|v| v < outcome) && board.inevitable(outcome.level()) {
+                verdict = Some(outcome);
+                break;
+            }
+        }
+        findings.sort_by(|a, b| {
+            (b.outcome.level(), &a.rule, &a.part, &a.outcome).cmp(&(
+                a.outcome.level(),
+                &b.rule,
+                &b.part,
+                &b.outcome,
+            ))
+        });
+        Screening {
+            verdict,
+            findings,
+            standing: missed
+                .iter()
+                .filter_map(|(origin, lines)| self.finding(*origin, lines))
+                .collect(),
+            open: open.iter().filter_map(|o| self.id_of(o.question)).collect(),
+        }
+    }
+}
+
+fn not(node: Node) -> Node {
+    match node {
+        Node::Const(b) => Node::Const(!b),
+        other => Node::Not(alloc::boxed::Box::new(other)),
+    }
+}
+
+/// Joins left and right of the same thing into both.
+fn joined(targets: impl Iterator<Item = Target>) -> Vec<Target> {
+    let all: BTreeSet<Target> = targets.collect();
+    let mut out = BTreeSet::new();
+    for target in &all {
+        let both = |name: &String, make: fn(String, Side) -> Target| {
+            let (left, right) = (
+                make(name.clone(), Side::Left),
+                make(name.clone(), Side::Right),
+            );
+            let whole = make(name.clone(), Side::Both);
+            if all.contains(&whole) || (all.contains(&left) && all.contains(&right)) {
+                whole
+            } else {
+                target.clone()
+            }
+        };
+        out.insert(match target {
+            Target::Point(name, Side::Left | Side::Right) => both(name, Target::Point),
+            Target::Set(name, Side::Left | Side::Right) => both(name, Target::Set),
+            Target::Region(Region { area, side }) if *side != Side::Both => {
+                let make = |side| Target::Region(Region { area: *area, side });
+                if all.contains(&make(Side::Left)) && all.contains(&make(Side::Right)) {
+                    make(Side::Both)
+                } else {
+                    target.clone()
+                }
+            }
+            other => other.clone(),
+        });
+    }
+    out.into_iter().collect()
+}
+
+/// Settings that are looser than the defaults: used, and said.
+fn loosened(rules: &Rules, case: &Case) -> Vec<Finding> {
+    rules
+        .settings
+        .iter()
+        .filter_map(|setting| {
+            let figure = case.settings.get(&setting.id)?;
+            if !setting.loosened_by(*figure) {
+                return None;
+            }
+            Some(Finding {
+                rule: "ST1".to_string(),
+                part: Some(setting.id.clone()),
+                outcome: Outcome::Record,
+                could_be: None,
+                targets: Vec::new(),
+                caps: Vec::new(),
+                refer: None,
+                because: vec![format!("settings.{}", setting.id)],
+                words: SAY.loosened(
+                    &setting.say,
+                    &figure.to_string(),
+                    &setting.default.to_string(),
+                ),
+                source: setting.source.clone(),
+                mark: setting.mark,
+                policy: true,
+                overriding: Override::Reason,
+            })
+        })
+        .collect()
+}
+
+/// What the label of today's cream and the practice's own caps say about the plan for it.
+fn labels(ground: &mut Ground<'_>) -> Vec<Label> {
+    let mut out = Vec::new();
+    let (Some(product), Some(cream)) = (ground.product, ground.case.topical.clone()) else {
+        return out;
+    };
+    let weight = ground
+        .bank
+        .position("weight")
+        .and_then(|w| u16::try_from(w).ok());
+    for usage in &product.uses {
+        let mut say = |part: &str, outcome: Outcome, when: Expr, words: String| {
+            out.push(Label {
+                when,
+                saying: label_saying(usage, part, outcome, words),
+            });
+        };
+        let over = |limit: Option<u32>, planned: u32| limit.is_some_and(|l| planned > l);
+        let when = || usage.when.clone();
+        if over(usage.max_mg, cream.mg) {
+            let words = SAY.cream_over_amount(&grams(cream.mg), &grams(usage.max_mg.unwrap_or(0)));
+            say(
+                "amount",
+                Outcome::NoTopical,
+                when(),
+                with(&words, &usage.words),
+            );
+        }
+        if over(usage.max_area_cm2, cream.area_cm2) {
+            let words = SAY.cream_over_area(cream.area_cm2, usage.max_area_cm2.unwrap_or(0));
+            say(
+                "area",
+                Outcome::NoTopical,
+                when(),
+                with(&words, &usage.words),
+            );
+        }
+        if over(usage.latest_min, cream.minutes) {
+            let words = SAY.cream_over_time(cream.minutes, usage.latest_min.unwrap_or(0));
+            say(
+                "time",
+                Outcome::NoTopical,
+                when(),
+                with(&words, &usage.words),
+            );
+        } else if usage.typical_latest_min.is_some_and(|t| cream.minutes >= t) {
+            let words = SAY.cream_at_upper_end(cream.minutes);
+            say(
+                "upper_end",
+                Outcome::Record,
+                when(),
+                with(&words, &usage.words),
+            );
+        }
+        if usage.earliest_min.is_some_and(|e| cream.minutes < e) {
+            let words = SAY.cream_too_early(cream.minutes, usage.earliest_min.unwrap_or(0));
+            say("early", Outcome::Record, when(), with(&words, &usage.words));
+        }
+        if let Some((least, most)) = usage.needed_mg(cream.area_cm2) {
+            let words = SAY.cream_needed(cream.area_cm2, &grams(least), &grams(most));
+            say(
+                "needed",
+                Outcome::Record,
+                when(),
+                with(&words, &usage.words),
+            );
+        } else {
+            say("label", Outcome::Record, when(), usage.words.clone());
+        }
+        if let (Some(per_kg), Some(weight)) = (usage.max_ug_per_kg, weight) {
+            let drug = product.drugs_mg(cream.mg).first().map_or(0, |(_, mg)| *mg);
+            // Lightest body, in thousandths of a kilogram, that may have this much: mg * 1e6 / ug.
+            let least = u64::from(drug)
+                .saturating_mul(1_000_000)
+                .checked_div(u64::from(per_kg))
+                .unwrap_or(0);
+            let least = Milli(i64::try_from(least).unwrap_or(i64::MAX));
+            let light = Expr::Num(
+                weight,
+                crate::intake::Compare::Lt,
+                crate::intake::Figure::Number(least),
+            );
+            ground.add_edge(weight, least.0);
+            let words = SAY.cream_over_weight(drug, &least.to_string());
+            say(
+                "weight",
+                Outcome::NoTopical,
+                Expr::All(vec![when(), light]),
+                with(&words, &usage.words),
+            );
+        }
+    }
+    let anybody = product.uses.iter().map(|u| u.when.clone()).collect();
+    out.push(Label {
+        when: Expr::Not(alloc::boxed::Box::new(Expr::Any(anybody))),
+        saying: product_saying(
+            product,
+            "TL0",
+            Outcome::NoTopical,
+            SAY.cream_not_for.to_string(),
+        ),
+    });
+    let figure = |id: &str| -> Option<(u16, u32)> {
+        let at = ground.rules.settings.iter().position(|s| s.id == id)?;
+        let at = u16::try_from(at).ok()?;
+        let n = ground.case.setting(ground.rules, at).0.checked_div(1000)?;
+        Some((at, u32::try_from(n).ok()?))
+    };
+    if let Some((_, most)) = figure("cream_face_cm2").filter(|(_, m)| cream.area_cm2 > *m) {
+        let words = SAY.cream_over_policy_area(cream.area_cm2, most);
+        let mut saying = product_saying(product, "TP1", Outcome::Limit, words);
+        saying.caps = vec![Cap::CreamArea(most)];
+        out.push(Label {
+            when: Expr::Cream,
+            saying: chosen(saying),
+        });
+    }
+    if let Some((_, most)) = figure("cream_minutes").filter(|(_, m)| cream.minutes > *m) {
+        let words = SAY.cream_over_policy_time(cream.minutes, most);
+        let mut saying = product_saying(product, "TP2", Outcome::Limit, words);
+        saying.caps = vec![Cap::CreamMinutes(most)];
+        out.push(Label {
+            when: Expr::Cream,
+            saying: chosen(saying),
+        });
+    }
+    out
+}
+
+fn with(words: &str, label: &str) -> String {
+    format!("{words} {label}")
+}
+
+/// Whole milligrams as grams.
+fn grams(mg: u32) -> String {
+    Milli(i64::from(mg)).to_string()
+}
+
+fn label_saying(usage: &Use, part: &str, outcome: Outcome, words: String) -> Saying {
+    Saying {
+        rule: usage.rule.clone(),
+        part: Some(part.to_string()),
+        outcome,
+        caps: Vec::new(),
+        hard: false,
+        refer: None,
+        words,
+        source: usage.source.clone(),
+        mark: usage.mark,
+        policy: usage.policy,
+    }
+}
+
+fn product_saying(product: &Product, rule: &str, outcome: Outcome, words: String) -> Saying {
+    Saying {
+        rule: rule.to_string(),
+        part: None,
+        outcome,
+        caps: Vec::new(),
+        hard: false,
+        refer: None,
+        words,
+        source: product.source.clone(),
+        mark: product.mark,
+        policy: false,
+    }
+}
+
+/// Marks a saying as the practice's own choice of figure.
+fn chosen(mut saying: Saying) -> Saying {
+    saying.source = ["UK-4", "FDA24", "POLICY"].map(String::from).to_vec();
+    saying.mark = Mark::Policy;
+    saying.policy = true;
+    saying
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,360 @@
+//! Which questions are still open: those for which two completions that differ only in that
+//! answer differ in verdict or in what the plan must change.
+//!
+//! For a question this asks: is there a choice of cells for everything else, and two cells for it,
+//! such that some line fires with the one and not with the other, and nothing else hides the
+//! difference? A depth-first search with three-valued pruning finds such a choice or shows that
+//! there is none. It is exact; if it ever runs out of steps the question counts as open, so an
+//! effective question is never left out.
+//!
+//! A question with several answers is open if and only if one of its options is: on a cube of
+//! yes-no options a function that changes at all changes along some edge.
+
+use crate::base::truth::Truth;
+use crate::screening::ground::{Node, Var};
+use alloc::collections::{BTreeMap, BTreeSet};
+use alloc::vec;
+use alloc::vec::Vec;
+
+/// What the search sees of a line: when it fires, how much it weighs, what it changes in the plan.
+#[derive(Clone, Debug)]
+pub(crate) struct Lamp {
+    pub node: Node,
+    pub level: u8,
+    pub changes: Vec<u32>,
+}
+
+/// The level from which nothing is needled, so that changes to the plan no longer count.
+pub(crate) const STOP: u8 = 5;
+
+/// How many cells one search may try before the question counts as open.
+const STEPS: u32 = 20_000;
+
+/// What is already certain.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Certain {
+    /// Greatest level that fires whatever is answered; `None` if nothing does.
+    pub level: Option<u8>,
+    /// Changes that are made whatever is answered.
+    pub changes: BTreeSet<u32>,
+}
+
+/// A question that is open, and how much it can decide.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Open {
+    pub question: u16,
+    /// The greatest level it can switch.
+    pub level: u8,
+    /// How many lines it stands in.
+    pub lines: usize,
+}
+
+/// At which of the two cells of the question a line is looked at.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum At {
+    First,
+    Second,
+}
+
+#[derive(Clone, Copy)]
+struct Demand {
+    lamp: usize,
+    at: At,
+    fires: bool,
+}
+
+struct Search<'a> {
+    lamps: &'a [Lamp],
+    vars: &'a [Var],
+    lamp_vars: &'a [Vec<u16>],
+    subject: u16,
+    first: u8,
+    second: u8,
+    cells: Vec<Option<u8>>,
+    demands: Vec<Demand>,
+    /// For each variable, the demands it occurs in.
+    watch: BTreeMap<u16, Vec<usize>>,
+    steps: u32,
+}
+
+enum Found {
+    Yes,
+    No,
+    OutOfSteps,
+}
+
+impl Search<'_> {
+    fn truth(&self, demand: Demand) -> Truth {
+        let Some(lamp) = self.lamps.get(demand.lamp) else {
+            return Truth::No;
+        };
+        let mine = match demand.at {
+            At::First => self.first,
+            At::Second => self.second,
+        };
+        let truth = lamp.node.truth(&|var| {
+            if var == self.subject {
+                Some(mine)
+            } else {
+                self.cells.get(usize::from(var)).copied().flatten()
+            }
+        });
+        if demand.fires { truth } else { truth.not() }
+    }
+
+    /// Tries to meet every demand from the one at `from` on.
+    fn descend(&mut self, mut from: usize) -> Found {
+        let demand = loop {
+            let Some(demand) = self.demands.get(from).copied() else {
+                return Found::Yes;
+            };
+            match self.truth(demand) {
+                Truth::Yes => from = from.saturating_add(1),
+                Truth::No => return Found::No,
+                Truth::Unknown => break demand,
+            }
+        };
+        let free = self.lamp_vars.get(demand.lamp).and_then(|vars| {
+            vars.iter()
+                .copied()
+                .find(|v| *v != self.subject && self.cells.get(usize::from(*v)) == Some(&None))
+        });
+        let Some(var) = free else {
+            return Found::No;
+        };
+        let count = self.vars.get(usize::from(var)).map_or(0, |v| v.cells);
+        for cell in 0..count {
+            if self.steps == 0 {
+                return Found::OutOfSteps;
+            }
+            self.steps = self.steps.saturating_sub(1);
+            if let Some(slot) = self.cells.get_mut(usize::from(var)) {
+                *slot = Some(cell);
+            }
+            let broken = self.watch.get(&var).is_some_and(|list| {
+                list.iter().any(|d| {
+                    self.demands
+                        .get(*d)
+                        .is_some_and(|d| self.truth(*d) == Truth::No)
+                })
+            });
+            if !broken {
+                match self.descend(from) {
+                    Found::No => {}
+                    other => return other,
+                }
+            }
+        }
+        if let Some(slot) = self.cells.get_mut(usize::from(var)) {
+            *slot = None;
+        }
+        Found::No
+    }
+}
+
+/// The lines that are not decided, with their variables, and who watches what.
+pub(crate) struct Board<'a> {
+    vars: &'a [Var],
+    lamps: Vec<Lamp>,
+    lamp_vars: Vec<Vec<u16>>,
+    certain: &'a Certain,
+}
+
+impl<'a> Board<'a> {
+    /// Lines that matter: undecided, and able to raise the level or to change the plan further.
+    pub fn new(lamps: &[Lamp], vars: &'a [Var], certain: &'a Certain) -> Self {
+        let stopped = certain.level.is_some_and(|l| l >= STOP);
+        let mut kept: Vec<Lamp> = lamps
+            .iter()
+            .filter(|lamp| !matches!(lamp.node, Node::Const(_)))
+            .filter(|lamp| {
+                certain.level.is_none_or(|l| lamp.level > l)
+                    || (!stopped && lamp.changes.iter().any(|c| !certain.changes.contains(c)))
+            })
+            .cloned()
+            .collect();
+        kept.sort_by_key(|lamp| core::cmp::Reverse(lamp.level));
+        let lamp_vars = kept
+            .iter()
+            .map(|lamp| {
+                let mut set = BTreeSet::new();
+                lamp.node.vars(&mut set);
+                set.into_iter().collect()
+            })
+            .collect();
+        Self {
+            vars,
+            lamps: kept,
+            lamp_vars,
+            certain,
+        }
+    }
+
+    fn search(&self, subject: u16, first: u8, second: u8, demands: Vec<Demand>) -> Found {
+        let mut watch: BTreeMap<u16, Vec<usize>> = BTreeMap::new();
+        for (at, demand) in demands.iter().enumerate() {
+            for var in self.lamp_vars.get(demand.lamp).into_iter().flatten() {
+                watch.entry(*var).or_default().push(at);
+            }
+        }
+        let mut search = Search {
+            lamps: &self.lamps,
+            vars: self.vars,
+            lamp_vars: &self.lamp_vars,
+            subject,
+            first,
+            second,
+            cells: vec![None; self.vars.len()],
+            demands,
+            watch,
+            steps: STEPS,
+        };
+        search.descend(0)
+    }
+
+    /// Demands for a line to fire at the second cell and for all that would hide it not to.
+    fn demands(&self, lamp: usize, hides: impl Fn(&Lamp) -> bool, stops: bool) -> Vec<Demand> {
+        let mut near = Vec::new();
+        let mut far = Vec::new();
+        let mine: BTreeSet<u16> = self
+            .lamp_vars
+            .get(lamp)
+            .into_iter()
+            .flatten()
+            .copied()
+            .collect();
+        for (other, row) in self.lamps.iter().enumerate() {
+            let touches = self
+                .lamp_vars
+                .get(other)
+                .is_some_and(|vars| vars.iter().any(|v| mine.contains(v)));
+            let list = if touches { &mut near } else { &mut far };
+            if hides(row) {
+                list.push(Demand {
+                    lamp: other,
+                    at: At::First,
+                    fires: false,
+                });
+            }
+            if stops && row.level >= STOP {
+                for at in [At::First, At::Second] {
+                    list.push(Demand {
+                        lamp: other,
+                        at,
+                        fires: false,
+                    });
+                }
+            }
+        }
+        let mut all = vec![Demand {
+            lamp,
+            at: At::Second,
+            fires: true,
+        }];
+        all.extend(near);
+        all.extend(far);
+        all
+    }
+
+    /// Whether the variable can switch this line in a way that shows.
+    fn shows(&self, var: u16, at: usize) -> bool {
+        let Some(lamp) = self.lamps.get(at) else {
+            return false;
+        };
+        let cells = self.vars.get(usize::from(var)).map_or(0, |v| v.cells);
+        let raises = self.certain.level.is_none_or(|l| lamp.level > l);
+        let stopped = self.certain.level.is_some_and(|l| l >= STOP);
+        for first in 0..cells {
+            for second in 0..cells {
+                if first == second {
+                    continue;
+                }
+                if raises {
+                    let level = lamp.level;
+                    let demands = self.demands(at, |row| row.level >= level, false);
+                    if !matches!(self.search(var, first, second, demands), Found::No) {
+                        return true;
+                    }
+                }
+                if stopped {
+                    continue;
+                }
+                for change in &lamp.changes {
+                    if self.certain.changes.contains(change) {
+                        continue;
+                    }
+                    let demands = self.demands(at, |row| row.changes.contains(change), true);
+                    if !matches!(self.search(var, first, second, demands), Found::No) {
+                        return true;
+                    }
+                }
+            }
+        }
+        false
+    }
+
+    /// The open questions, those that can decide most first.
+    pub fn open(&self) -> Vec<Open> {
+        let mut by_question: BTreeMap<u16, (u8, usize)> = BTreeMap::new();
+        for (at, var) in self.vars.iter().enumerate() {
+            let Ok(index) = u16::try_from(at) else {
+                continue;
+            };
+            let standing: Vec<usize> = self
+                .lamp_vars
+                .iter()
+                .enumerate()
+                .filter(|(_, vars)| vars.contains(&index))
+                .map(|(lamp, _)| lamp)
+                .collect();
+            let best = by_question.get(&var.question).map(|(level, _)| *level);
+            // Lines stand in order of level: the first that shows is the greatest.
+            let shown = standing.iter().copied().find_map(|lamp| {
+                let level = self.lamps.get(lamp)?.level;
+                if best.is_some_and(|b| b >= level) {
+                    return Some(level);
+                }
+                self.shows(index, lamp).then_some(level)
+            });
+            if let Some(level) = shown {
+                let entry = by_question.entry(var.question).or_insert((level, 0));
+                entry.0 = entry.0.max(level);
+                entry.1 = entry.1.saturating_add(standing.len());
+            }
+        }
+        let mut open: Vec<Open> = by_question
+            .into_iter()
+            .map(|(question, (level, lines))| Open {
+                question,
+                level,
+                lines,
+            })
+            .collect();
+        open.sort_by(|a, b| {
+            (b.level, b.lines)
+                .cmp(&(a.level, a.lines))
+                .then(a.question.cmp(&b.question))
+        });
+        open
+    }
+
+    /// Whether every completion fires some line of at least this level.
+    pub fn inevitable(&self, level: u8) -> bool {
+        let demands: Vec<Demand> = self
+            .lamps
+            .iter()
+            .enumerate()
+            .filter(|(_, lamp)| lamp.level >= level)
+            .map(|(lamp, _)| Demand {
+                lamp,
+                at: At::First,
+                fires: false,
+            })
+            .collect();
+        if demands.is_empty() {
+            return false;
+        }
+        // No variable has this number: both cells are idle.
+        matches!(self.search(u16::MAX, 0, 0, demands), Found::No)
+    }
+}
