@@ -16,14 +16,16 @@ use crate::device::wake::Wake;
 use crate::device::{clock, hash, theme, update, visibility};
 use crate::store::{Row, Store, StoreEvent, strip};
 use leptos::prelude::*;
+use pinfold_core::base::date::Date;
 use pinfold_core::base::id::{EntryId, Replica};
 use pinfold_core::base::stamp::{Wall, When};
-use pinfold_core::ledger::{ChairCommand, Command, Hand, Ledger, Refusal};
+use pinfold_core::ledger::{Command, Hand, Ledger, Refusal};
 use pinfold_core::seal::{self, Plain};
 use pinfold_core::session::{Now, Session};
 use pinfold_core::view::chair as view;
+use pinfold_core::view::visit::{Books, VisitView, day_of, visit};
 use pinfold_core::words::{chair, place};
-use std::cell::{Cell, RefCell};
+use std::cell::{Cell, OnceCell, RefCell};
 use std::rc::Rc;
 
 /// Whether what was done is written on this phone.
@@ -55,6 +57,7 @@ struct Inner {
     store: RefCell<Option<Store>>,
     replica: Cell<Option<Replica>>,
     follows_since: Cell<i64>,
+    books: OnceCell<Result<Books, String>>,
     opening: RefCell<Option<Opening>>,
     alarm: RefCell<Option<Alarm>>,
     wake: RefCell<Option<Wake>>,
@@ -85,6 +88,7 @@ impl Desk {
             store: RefCell::default(),
             replica: Cell::default(),
             follows_since: Cell::new(clock::mono()),
+            books: OnceCell::new(),
             opening: RefCell::default(),
             alarm: RefCell::default(),
             wake: RefCell::default(),
@@ -113,7 +117,7 @@ impl Desk {
     ///
     /// # Errors
     /// The ledger's refusal; nothing was written.
-    pub fn act(&self, command: ChairCommand) -> Result<EntryId, Refusal> {
+    pub fn act(&self, command: impl Into<Command>) -> Result<EntryId, Refusal> {
         let inner = self.inner();
         let replica = inner.replica.get().ok_or(Refusal::NoSuchSession)?;
         if self.standing.get_untracked() != Standing::Ready {
@@ -124,10 +128,7 @@ impl Desk {
             stamp: clock::now(),
             when: When::Now,
         };
-        let facts = inner
-            .ledger
-            .borrow()
-            .decide(&Command::Chair(command), &hand)?;
+        let facts = inner.ledger.borrow().decide(&command.into(), &hand)?;
         let first = facts.entries().first().map(|entry| entry.id);
         let rows = facts.entries().iter().map(row).collect();
         if let Some(store) = inner.store.borrow().as_ref() {
@@ -194,6 +195,37 @@ impl Desk {
     /// Reads one session.
     pub fn session<R>(&self, id: EntryId, read: impl FnOnce(&Session) -> R) -> Option<R> {
         self.read(|ledger| ledger.session(id).map(read))
+    }
+
+    /// Reads what is known before anybody is asked. It is unpacked at the first use, so a start
+    /// does not pay for it.
+    ///
+    /// # Errors
+    /// The reader's words, if the build is broken: then nothing may be planned.
+    pub fn books<R>(&self, read: impl FnOnce(&Books) -> R) -> Result<R, String> {
+        let inner = self.inner();
+        inner
+            .books
+            .get_or_init(Books::load)
+            .as_ref()
+            .map(read)
+            .map_err(Clone::clone)
+    }
+
+    /// Today, by the phone's wall clock and zone.
+    #[must_use]
+    pub fn today(&self) -> Date {
+        day_of(Wall(clock::wall()), clock::zone())
+    }
+
+    /// One person's visit today.
+    pub fn visit(&self, person: EntryId) -> Option<VisitView> {
+        let today = self.today();
+        self.read(|ledger| {
+            self.books(|books| visit(ledger, books, person, today))
+                .ok()
+                .flatten()
+        })
     }
 
     /// Tells a reactive reader of every second that passes in sight.

@@ -9,6 +9,16 @@ use pinfold_core::base::id::EntryId;
 pub enum Route {
     /// Who is next and what is unfinished.
     Today,
+    /// Everybody, and writing down somebody new.
+    People,
+    /// What must be known of one person.
+    Person(EntryId),
+    /// Is there a reason to change or stop today?
+    Ask(EntryId),
+    /// What is seen and felt today.
+    Look(EntryId),
+    /// What goes where, with what, for how long.
+    Plan(EntryId),
     /// Opening a chair with no plan.
     CountOnly,
     /// A session's chair.
@@ -17,8 +27,24 @@ pub enum Route {
     Region(EntryId, Region),
     /// The count and the close.
     Count(EntryId),
+    /// What happened that the plan did not say: of a session.
+    Write(EntryId),
+    /// What they leave with, and when again: of a person.
+    Next(EntryId),
+    /// How the practice is set up.
+    Settings,
+    /// Copies out and in.
+    Copies,
     /// What this is, who made what, and the notices.
     About,
+    /// The question sheet to fill in by hand.
+    PrintSheet,
+    /// The tray list with a tally, for a person's plan today.
+    PrintTray(EntryId),
+    /// The record of a session.
+    PrintRecord(EntryId),
+    /// What a person takes home.
+    PrintAftercare(EntryId),
 }
 
 impl Route {
@@ -27,16 +53,30 @@ impl Route {
     pub fn read(text: &str) -> Self {
         let mut parts = text.trim_start_matches('/').split('/');
         let first = parts.next().unwrap_or_default();
-        let id = |text: Option<&str>| text.and_then(|t| t.parse::<EntryId>().ok());
+        let id = parts.next().and_then(|t| t.parse::<EntryId>().ok());
+        let with = |make: fn(EntryId) -> Self| id.map_or(Self::Today, make);
         match first {
+            "people" => Self::People,
+            "person" => with(Self::Person),
+            "ask" => with(Self::Ask),
+            "look" => with(Self::Look),
+            "plan" => with(Self::Plan),
             "count-only" => Self::CountOnly,
-            "about" => Self::About,
-            "chair" => id(parts.next()).map_or(Self::Today, Self::Chair),
-            "count" => id(parts.next()).map_or(Self::Today, Self::Count),
-            "out" => match (id(parts.next()), parts.next().and_then(|r| r.parse().ok())) {
+            "chair" => with(Self::Chair),
+            "count" => with(Self::Count),
+            "out" => match (id, parts.next().and_then(|r| r.parse().ok())) {
                 (Some(session), Some(region)) => Self::Region(session, region),
                 _ => Self::Today,
             },
+            "write" => with(Self::Write),
+            "next" => with(Self::Next),
+            "settings" => Self::Settings,
+            "copies" => Self::Copies,
+            "about" => Self::About,
+            "print-sheet" => Self::PrintSheet,
+            "print-tray" => with(Self::PrintTray),
+            "print-record" => with(Self::PrintRecord),
+            "print-aftercare" => with(Self::PrintAftercare),
             _ => Self::Today,
         }
     }
@@ -46,11 +86,24 @@ impl Route {
     pub fn text(&self) -> String {
         match self {
             Self::Today => "/".into(),
+            Self::People => "/people".into(),
+            Self::Person(id) => format!("/person/{id}"),
+            Self::Ask(id) => format!("/ask/{id}"),
+            Self::Look(id) => format!("/look/{id}"),
+            Self::Plan(id) => format!("/plan/{id}"),
             Self::CountOnly => "/count-only".into(),
             Self::Chair(id) => format!("/chair/{id}"),
             Self::Region(id, region) => format!("/out/{id}/{region}"),
             Self::Count(id) => format!("/count/{id}"),
+            Self::Write(id) => format!("/write/{id}"),
+            Self::Next(id) => format!("/next/{id}"),
+            Self::Settings => "/settings".into(),
+            Self::Copies => "/copies".into(),
             Self::About => "/about".into(),
+            Self::PrintSheet => "/print-sheet".into(),
+            Self::PrintTray(id) => format!("/print-tray/{id}"),
+            Self::PrintRecord(id) => format!("/print-record/{id}"),
+            Self::PrintAftercare(id) => format!("/print-aftercare/{id}"),
         }
     }
 
@@ -80,11 +133,24 @@ mod tests {
         let region = "cheek.left".parse().unwrap();
         for route in [
             Route::Today,
+            Route::People,
+            Route::Person(id),
+            Route::Ask(id),
+            Route::Look(id),
+            Route::Plan(id),
             Route::CountOnly,
             Route::Chair(id),
             Route::Region(id, region),
             Route::Count(id),
+            Route::Write(id),
+            Route::Next(id),
+            Route::Settings,
+            Route::Copies,
             Route::About,
+            Route::PrintSheet,
+            Route::PrintTray(id),
+            Route::PrintRecord(id),
+            Route::PrintAftercare(id),
         ] {
             assert_eq!(Route::read(&route.text()), route);
         }

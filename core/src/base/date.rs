@@ -57,6 +57,12 @@ impl Date {
         Ok(Self(era * 146_097 + day_of_era - 719_468))
     }
 
+    /// 1970-01-01.
+    #[must_use]
+    pub const fn epoch() -> Self {
+        Self(0)
+    }
+
     /// Days since 1970-01-01; negative before it.
     #[must_use]
     pub fn days(self) -> i32 {

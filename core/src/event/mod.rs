@@ -3,6 +3,8 @@
 //!
 //! The kind stands in the envelope, so bodies are plain objects: no tag inside them.
 
+pub mod person;
+pub mod practice;
 pub mod session;
 
 use crate::journal::Entry;
@@ -121,6 +123,7 @@ impl<'de> Deserialize<'de> for Count {
     }
 }
 
+use person as p;
 use session as s;
 
 events! {
@@ -162,4 +165,22 @@ events! {
     Corrected(s::Corrected) = "corrected",
     /// The session was closed.
     Closed(s::Closed) = "session.closed",
+    /// Who a person is, as told.
+    Named(p::Named) = "person.named",
+    /// A question was answered, or honestly not.
+    Answered(p::Answered) = "person.answered",
+    /// A finding was gone past, with a written reason.
+    Overrode(p::Overrode) = "person.overrode",
+    /// What the person agreed to before needles.
+    Consented(p::Consented) = "person.consented",
+    /// What was seen and felt before planning.
+    Looked(p::Looked) = "person.looked",
+    /// Which procedure is planned for a day.
+    Chose(p::Chose) = "person.chose",
+    /// A visit was booked.
+    Booked(p::Booked) = "person.booked",
+    /// A session was written up.
+    Wrote(p::Wrote) = "person.wrote",
+    /// A setting was given a value.
+    Set(practice::Set) = "practice.set",
 }

@@ -36,25 +36,44 @@ pub struct Opened {
     pub rehearsal: bool,
 }
 
-/// What a plan says of one region.
+/// What a plan says of one region, placed and timed as one.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct PlannedRegion {
     /// Where.
     pub region: Region,
-    /// How many needles; 0 if every point was left out.
-    pub count: u16,
-    /// Their size, if one.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub size: Option<Size>,
-    /// How long they stay.
+    /// How long its needles stay.
     pub stay: Seconds,
-    /// The points, in order.
+    /// The needles, size by size; empty if every point was left out.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub points: Vec<PointUse>,
+    pub needles: Vec<PlannedNeedles>,
     /// Points left out today, with the rule that left them out.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub left_out: Vec<LeftOut>,
+}
+
+/// Planned needles of one size.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PlannedNeedles {
+    /// Their size.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub size: Option<Size>,
+    /// How many.
+    pub count: Count,
+    /// The points, in order.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub points: Vec<PointUse>,
+}
+
+impl PlannedRegion {
+    /// How many needles the plan puts here.
+    #[must_use]
+    pub fn count(&self) -> u16 {
+        self.needles
+            .iter()
+            .fold(0_u16, |sum, n| sum.saturating_add(n.count.get()))
+    }
 }
 
 /// One point on one side.
@@ -150,6 +169,9 @@ pub struct Placed {
     /// What this entry rests on.
     #[serde(default, skip_serializing_if = "Basis::is_placing")]
     pub basis: Basis,
+    /// Which line of the session's plan this is, counted from 0.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub of: Option<u16>,
 }
 
 /// A run of needles of one placing fact: ordinals `from` to `to`, both included.
@@ -437,10 +459,11 @@ impl Bounded for Opened {
     fn check(&self) -> Result<(), &'static str> {
         few(&self.plan, "plan: too many regions")?;
         self.plan.iter().try_for_each(|r| {
-            points(&r.points)?;
+            few(&r.needles, "plan: too many sizes")?;
+            r.needles.iter().try_for_each(|n| points(&n.points))?;
             few(&r.left_out, "plan: too many points left out")?;
             within_a_day(r.stay, "plan: a stay is longer than a day")?;
-            if usize::from(r.count) > MANY {
+            if usize::from(r.count()) > MANY {
                 Err("plan: too many needles")
             } else {
                 Ok(())

@@ -52,6 +52,12 @@ pub enum ChairCommand {
         points: Vec<PointUse>,
         stay: Option<Seconds>,
     },
+    /// A line of the session's plan went in: so many needles, as planned or not.
+    PlacePlanned {
+        session: EntryId,
+        line: u16,
+        count: u16,
+    },
     /// A region is clear; so many came out of it.
     TakeOut {
         session: EntryId,
@@ -232,6 +238,7 @@ impl Ledger {
                     points,
                     stay: *stay,
                     basis: Basis::Placing,
+                    of: None,
                 })
             }
             C::TakeOut {
@@ -248,6 +255,10 @@ impl Ledger {
                     first: *first,
                 };
                 return self.take_out(session, state, told, hand);
+            }
+            C::PlacePlanned { line, count: n, .. } => {
+                let events = planned(state, *line, *n)?;
+                return self.in_session(session, state, events, hand);
             }
             C::TakeOutOne { needle, how, .. } => {
                 if !state.needles.contains_key(needle) {
@@ -442,6 +453,7 @@ impl Ledger {
                 points: Vec::new(),
                 stay: None,
                 basis: Basis::CameOut,
+                of: None,
             }));
         }
         let needles = Span::pack(&needles);
@@ -453,6 +465,45 @@ impl Ledger {
         }));
         self.in_session(session, state, events, hand)
     }
+}
+
+/// The facts of placing a line of the plan, one for each size. Where the count is not the planned
+/// one, the last needles are the ones that were left, and any extra are of the first size.
+fn planned(state: &State, line: u16, n: u16) -> Result<Vec<Event>, Refusal> {
+    let plan = state
+        .plan
+        .get(usize::from(line))
+        .ok_or(Refusal::NoSuchThing)?;
+    let mut left = count(n)?.get();
+    let mut counts: Vec<u16> = Vec::new();
+    for needles in &plan.needles {
+        let here = needles.count.get().min(left);
+        left = left.saturating_sub(here);
+        counts.push(here);
+    }
+    match counts.first_mut() {
+        Some(first) => *first = first.saturating_add(left),
+        None => counts.push(left),
+    }
+    let mut events = Vec::new();
+    for (at, &here) in counts.iter().enumerate() {
+        let Some(count) = Count::new(here) else {
+            continue;
+        };
+        let needles = plan.needles.get(at);
+        let mut points = needles.map_or_else(Vec::new, |n| n.points.clone());
+        points.truncate(usize::from(here));
+        events.push(Event::Placed(Placed {
+            region: plan.region,
+            count,
+            size: needles.and_then(|n| n.size),
+            points,
+            stay: Some(plan.stay),
+            basis: Basis::Placing,
+            of: Some(line),
+        }));
+    }
+    Ok(events)
 }
 
 /// Only what [`State::reconcile`] has proved can be closed.
@@ -479,6 +530,7 @@ impl ChairCommand {
             | C::OpenPack { session, .. }
             | C::PackHeld { session, .. }
             | C::Place { session, .. }
+            | C::PlacePlanned { session, .. }
             | C::TakeOut { session, .. }
             | C::TakeOutOne { session, .. }
             | C::AllOut { session }

@@ -2,13 +2,17 @@
 //! kept together here, so nothing is folded that is not logged.
 
 mod chair;
+mod desk;
 
 pub use chair::ChairCommand;
+pub use desk::DeskCommand;
 
 use crate::base::id::{EntryId, Replica, Stream};
 use crate::base::stamp::{Stamp, When};
 use crate::event::Event;
 use crate::journal::{Entry, Journal, KeyId};
+use crate::people::Person;
+use crate::practice::Practice;
 use crate::session::{OpenItem, Session};
 use alloc::collections::{BTreeMap, BTreeSet};
 use alloc::vec::Vec;
@@ -18,6 +22,20 @@ use alloc::vec::Vec;
 pub enum Command {
     /// In the chair.
     Chair(ChairCommand),
+    /// At the desk.
+    Desk(DeskCommand),
+}
+
+impl From<ChairCommand> for Command {
+    fn from(command: ChairCommand) -> Self {
+        Self::Chair(command)
+    }
+}
+
+impl From<DeskCommand> for Command {
+    fn from(command: DeskCommand) -> Self {
+        Self::Desk(command)
+    }
 }
 
 /// Why nothing was written. The app may refuse to plan, to correct and to close; a refusal never
@@ -70,6 +88,8 @@ pub struct Hand {
 pub struct Ledger {
     journal: Journal,
     sessions: BTreeMap<EntryId, Session>,
+    people: BTreeMap<EntryId, Person>,
+    practice: Practice,
 }
 
 impl Ledger {
@@ -78,7 +98,7 @@ impl Ledger {
     pub fn new(journal: Journal) -> Self {
         let mut ledger = Self {
             journal,
-            sessions: BTreeMap::new(),
+            ..Self::default()
         };
         let streams: Vec<Stream> = ledger.journal.streams().collect();
         ledger.refold(streams.into_iter());
@@ -87,9 +107,16 @@ impl Ledger {
 
     fn refold(&mut self, streams: impl Iterator<Item = Stream>) {
         for stream in streams {
-            if let Stream::Session(id) = stream {
-                self.sessions
-                    .insert(id, Session::fold(self.journal.of(stream)));
+            match stream {
+                Stream::Session(id) => {
+                    self.sessions
+                        .insert(id, Session::fold(self.journal.of(stream)));
+                }
+                Stream::Person(id) => {
+                    self.people
+                        .insert(id, Person::fold(self.journal.of(stream)));
+                }
+                Stream::Practice => self.practice = Practice::fold(self.journal.of(stream)),
             }
         }
     }
@@ -111,6 +138,29 @@ impl Ledger {
         self.sessions.iter().map(|(&id, session)| (id, session))
     }
 
+    /// One person.
+    #[must_use]
+    pub fn person(&self, id: EntryId) -> Option<&Person> {
+        self.people.get(&id)
+    }
+
+    /// Everybody, in the order they were first written down.
+    pub fn people(&self) -> impl Iterator<Item = (EntryId, &Person)> {
+        self.people.iter().map(|(&id, person)| (id, person))
+    }
+
+    /// The practice.
+    #[must_use]
+    pub fn practice(&self) -> &Practice {
+        &self.practice
+    }
+
+    /// The sessions of one person, oldest first.
+    pub fn sessions_of(&self, person: EntryId) -> impl Iterator<Item = (EntryId, &Session)> {
+        self.sessions()
+            .filter(move |(_, session)| session.state().person == Some(person))
+    }
+
     /// Sessions that are not closed, oldest first.
     pub fn open_sessions(&self) -> impl Iterator<Item = (EntryId, &Session)> {
         self.sessions()
@@ -124,20 +174,29 @@ impl Ledger {
     pub fn decide(&self, command: &Command, hand: &Hand) -> Result<Facts, Refusal> {
         match command {
             Command::Chair(command) => self.decide_chair(command, hand),
+            Command::Desk(command) => self.decide_desk(command, hand),
         }
     }
 
-    /// Appends decided facts and folds them.
+    /// Appends decided facts and folds what they touch: one session, one person, or the practice.
+    /// A destroyed key touches everything that was sealed under it.
     pub fn append(&mut self, facts: &Facts) {
         let mut streams = BTreeSet::new();
         for entry in &facts.0 {
             streams.insert(entry.stream);
             let _ = self.journal.insert(entry.clone());
         }
+        if facts.0.iter().any(|entry| entry.erases().is_some()) {
+            let all: Vec<Stream> = self.journal.streams().collect();
+            self.refold(all.into_iter());
+            return;
+        }
         for stream in streams {
             if let Stream::Session(id) = stream {
                 let entries = facts.0.iter().filter(|e| e.stream == stream);
                 self.sessions.entry(id).or_default().add(entries);
+            } else {
+                self.refold(core::iter::once(stream));
             }
         }
     }

@@ -170,6 +170,23 @@ pub struct LeftOut {
     pub why: Vec<Why>,
 }
 
+impl LeftOut {
+    /// The rule that left it out, where a rule did.
+    #[must_use]
+    pub fn rule(&self) -> &str {
+        self.why
+            .iter()
+            .find_map(|why| match why {
+                Why::Finding(r)
+                | Why::MostNeedles(_, r)
+                | Why::Position(_, r)
+                | Why::Retained(r) => Some(r.rule.as_str()),
+                _ => None,
+            })
+            .unwrap_or_default()
+    }
+}
+
 /// One point on one side, to be needled.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Place {

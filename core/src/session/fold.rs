@@ -171,6 +171,15 @@ impl Fold {
                 | Event::Corrected(_)
                 | Event::Closed(_)
                 | Event::Stay(_)
+                | Event::Named(_)
+                | Event::Answered(_)
+                | Event::Overrode(_)
+                | Event::Consented(_)
+                | Event::Looked(_)
+                | Event::Chose(_)
+                | Event::Booked(_)
+                | Event::Wrote(_)
+                | Event::Set(_)
         );
         if physical {
             self.state.physical = self.state.physical.saturating_add(1);
@@ -270,6 +279,16 @@ impl Fold {
                 }
             }
             Event::Closed(e) => self.closes.push((id, e.clone())),
+            // Facts of other streams have no business here; a file that puts one here is damaged.
+            Event::Named(_)
+            | Event::Answered(_)
+            | Event::Overrode(_)
+            | Event::Consented(_)
+            | Event::Looked(_)
+            | Event::Chose(_)
+            | Event::Booked(_)
+            | Event::Wrote(_)
+            | Event::Set(_) => self.flaw(id, FlawKind::Malformed),
         }
     }
 
@@ -302,6 +321,7 @@ impl Fold {
                 point: e.points.get(usize::from(ordinal)).cloned(),
                 placed: moment,
                 stay: e.stay.or(planned),
+                of: e.of,
                 fate: Fate::In,
                 by: None,
             };

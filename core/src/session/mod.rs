@@ -52,6 +52,8 @@ pub struct Needle {
     pub placed: Moment,
     /// How long it was meant to stay, if said when it was placed.
     pub stay: Option<Seconds>,
+    /// Which line of the plan it belongs to, if any.
+    pub of: Option<u16>,
     /// Where it is now.
     pub fate: Fate,
     /// The fact that says so, once it is no longer simply in.

@@ -28,8 +28,8 @@ pub struct ChairView {
     pub person: Option<EntryId>,
     /// Regions in the order they are worked: planned ones first, then the others used.
     pub regions: Vec<RegionLine>,
-    /// The first planned region that still waits for needles.
-    pub to_place: Option<Region>,
+    /// The first line of the plan that still waits for needles.
+    pub to_place: Option<u16>,
     /// Cream that is on.
     pub creams: Vec<EntryId>,
     /// Opened packets by size: how many needles they held.
@@ -46,22 +46,22 @@ pub struct ChairView {
     pub rehearsal: bool,
 }
 
-/// One region.
+/// One line of the chair: a line of the plan, or a region that was used without one.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct RegionLine {
     /// Where.
     pub region: Region,
-    /// How many needles the plan puts there, if there is a plan.
-    pub planned: Option<u16>,
-    /// Their size, if planned.
-    pub size: Option<Size>,
-    /// How long they are to stay: changed, or planned.
+    /// Its place in the plan, counted from 0; none if it was not planned.
+    pub line: Option<u16>,
+    /// How many needles the plan puts there.
+    pub planned: u16,
+    /// How long they are to stay: changed, planned, or said when placed.
     pub stay: Option<Seconds>,
     /// Points left out today.
     pub left_out: Vec<LeftOut>,
     /// Went in.
     pub placed: u32,
-    /// In now.
+    /// In now, in the whole region.
     pub in_now: u32,
     /// When the first of them went in.
     pub first: Option<Wall>,
@@ -93,11 +93,11 @@ pub struct ClockLine {
 pub fn chair(session: &crate::session::Session) -> ChairView {
     let state = session.state();
     let mut regions: Vec<RegionLine> = Vec::new();
-    for planned in &state.plan {
+    for (at, planned) in state.plan.iter().enumerate() {
         regions.push(RegionLine {
             region: planned.region,
-            planned: Some(planned.count),
-            size: planned.size,
+            line: u16::try_from(at).ok(),
+            planned: planned.count(),
             stay: Some(planned.stay),
             left_out: planned.left_out.clone(),
             placed: 0,
@@ -105,36 +105,35 @@ pub fn chair(session: &crate::session::Session) -> ChairView {
             first: None,
         });
     }
-    for (&region, sum) in &state.regions {
-        if !regions.iter().any(|line| line.region == region) {
-            regions.push(RegionLine {
-                region,
-                planned: None,
-                size: None,
-                stay: None,
-                left_out: Vec::new(),
-                placed: 0,
-                in_now: 0,
-                first: None,
-            });
-        }
-        if let Some(line) = regions.iter_mut().find(|line| line.region == region) {
-            line.placed = sum.placed;
-            line.in_now = sum.in_now;
-        }
-    }
     for needle in state.needles.values() {
-        if let Some(line) = regions.iter_mut().find(|line| line.region == needle.region) {
-            let at = needle.placed.wall;
-            line.first = Some(line.first.map_or(at, |first| first.min(at)));
-            line.stay = line.stay.or(needle.stay);
+        let of = |line: &&mut RegionLine| match needle.of {
+            Some(_) => line.line == needle.of,
+            None => line.region == needle.region && line.line.is_none(),
+        };
+        let at = needle.placed.wall;
+        match regions.iter_mut().find(of) {
+            Some(line) => {
+                line.placed = line.placed.saturating_add(1);
+                line.first = Some(line.first.map_or(at, |first| first.min(at)));
+                line.stay = line.stay.or(needle.stay);
+            }
+            None => regions.push(RegionLine {
+                region: needle.region,
+                line: None,
+                planned: 0,
+                stay: needle.stay,
+                left_out: Vec::new(),
+                placed: 1,
+                in_now: 0,
+                first: Some(at),
+            }),
         }
     }
     for line in &mut regions {
         line.stay = state.stays.get(&line.region).copied().or(line.stay);
+        line.in_now = state.regions.get(&line.region).map_or(0, |sum| sum.in_now);
     }
-    let waits =
-        |line: &&RegionLine| line.planned.is_some_and(|planned| planned > 0) && line.placed == 0;
+    let waits = |line: &&RegionLine| line.planned > 0 && line.placed == 0;
     let mut packs: Vec<(Option<Size>, u32)> = Vec::new();
     for pack in state.packs.values() {
         match packs.iter_mut().find(|(size, _)| *size == pack.size) {
@@ -147,7 +146,7 @@ pub fn chair(session: &crate::session::Session) -> ChairView {
         sum: state.sum,
         mode: state.mode,
         person: state.person,
-        to_place: regions.iter().find(waits).map(|line| line.region),
+        to_place: regions.iter().find(waits).and_then(|line| line.line),
         regions,
         creams: state
             .creams

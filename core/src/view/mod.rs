@@ -3,3 +3,4 @@
 
 pub mod chair;
 pub mod flaw;
+pub mod visit;

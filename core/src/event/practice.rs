@@ -1,0 +1,28 @@
+//! What belongs to no one person: settings.
+
+use super::{Bounded, LONG_TEXT};
+use alloc::string::String;
+use serde::{Deserialize, Serialize};
+
+/// A setting was given a value. The latest stands; the record keeps which stood when.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Set {
+    /// Which, by its stable name.
+    pub name: String,
+    /// Its value as text; empty takes it back.
+    pub value: String,
+}
+
+impl Bounded for Set {
+    fn check(&self) -> Result<(), &'static str> {
+        if self.name.is_empty() || self.name.len() > 80 {
+            return Err("setting: name empty or too long");
+        }
+        if self.value.len() > LONG_TEXT {
+            Err("setting: too long")
+        } else {
+            Ok(())
+        }
+    }
+}

@@ -1,0 +1,102 @@
+//! Commands away from the chair: people, answers, consent, plans, bookings, writing, settings.
+
+use super::{Facts, Hand, Ledger, Refusal};
+use crate::base::id::{EntryId, Stream};
+use crate::event::Event;
+use crate::event::person::{Answered, Booked, Chose, Consented, Looked, Named, Overrode, Wrote};
+use crate::event::practice::Set;
+use crate::event::session::Corrected;
+use crate::journal::{Entry, KeyId, TOMBSTONE};
+use alloc::format;
+use alloc::vec;
+
+/// Something done at the desk. `person` is the entry that first wrote them down.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum DeskCommand {
+    /// A person is written down for the first time.
+    Meet(Named),
+    /// What is known of them changed.
+    Rename(EntryId, Named),
+    /// A question was answered.
+    Answer(EntryId, Answered),
+    /// A finding is gone past, with a reason.
+    Override(EntryId, Overrode),
+    /// Consent and identity before needles.
+    Consent(EntryId, Consented),
+    /// Something was looked at.
+    Look(EntryId, Looked),
+    /// A procedure was chosen for a day.
+    Choose(EntryId, Chose),
+    /// A visit was booked.
+    Book(EntryId, Booked),
+    /// A booked visit will not be.
+    Unbook(EntryId, EntryId),
+    /// A session was written up.
+    Write(EntryId, Wrote),
+    /// A person's key is destroyed: nothing sealed under it can be read again, here or in any
+    /// journal this one is merged with.
+    Erase(EntryId),
+    /// A setting was given a value.
+    Set(Set),
+}
+
+impl Ledger {
+    pub(super) fn decide_desk(&self, command: &DeskCommand, hand: &Hand) -> Result<Facts, Refusal> {
+        use DeskCommand as C;
+        let (person, event) = match command {
+            C::Meet(named) => {
+                let id = self.journal().next_id(hand.replica);
+                let event = Event::Named(named.clone());
+                return self.write(Some(Stream::Person(id)), KeyId::Person(id), &[event], hand);
+            }
+            C::Set(set) => {
+                let event = Event::Set(set.clone());
+                return self.write(Some(Stream::Practice), KeyId::Practice, &[event], hand);
+            }
+            C::Erase(person) => {
+                self.person(*person).ok_or(Refusal::NoSuchThing)?;
+                return Ok(self.tombstone(*person, hand));
+            }
+            C::Rename(person, e) => (*person, Event::Named(e.clone())),
+            C::Answer(person, e) => (*person, Event::Answered(e.clone())),
+            C::Override(person, e) => (*person, Event::Overrode(e.clone())),
+            C::Consent(person, e) => (*person, Event::Consented(e.clone())),
+            C::Look(person, e) => (*person, Event::Looked(e.clone())),
+            C::Choose(person, e) => (*person, Event::Chose(e.clone())),
+            C::Book(person, e) => (*person, Event::Booked(e.clone())),
+            C::Unbook(person, booking) => {
+                self.journal().get(*booking).ok_or(Refusal::NoSuchThing)?;
+                (
+                    *person,
+                    Event::Corrected(Corrected {
+                        targets: vec![*booking],
+                        why: None,
+                    }),
+                )
+            }
+            C::Write(person, e) => (*person, Event::Wrote(e.clone())),
+        };
+        self.person(person).ok_or(Refusal::NoSuchThing)?;
+        self.write(
+            Some(Stream::Person(person)),
+            KeyId::Person(person),
+            &[event],
+            hand,
+        )
+    }
+
+    fn tombstone(&self, person: EntryId, hand: &Hand) -> Facts {
+        let key = KeyId::Person(person);
+        Facts(vec![Entry {
+            id: self.journal().next_id(hand.replica),
+            at: hand.stamp,
+            when: hand.when,
+            stream: Stream::Practice,
+            key: KeyId::Practice,
+            act: None,
+            kind: TOMBSTONE.into(),
+            v: 1,
+            body: Entry::raw(&format!("{{\"key\":\"{key}\"}}")),
+        }])
+    }
+}

@@ -1,0 +1,453 @@
+//! A visit: what was answered today, what follows from it, and the plan that is left. It joins the
+//! person, the knowledge and the plan; each of those knows nothing of the others.
+
+use crate::atlas::{Atlas, Side};
+use crate::base::date::Date;
+use crate::base::id::EntryId;
+use crate::base::stamp::Wall;
+use crate::base::units::Seconds;
+use crate::event::Count;
+use crate::event::person::Chose;
+use crate::event::session::{LeftOut, PlannedNeedles, PlannedRegion, PointUse};
+use crate::intake::{Answers, Fault, Limit, Outcome};
+use crate::ledger::Ledger;
+use crate::needle::Needles;
+use crate::people::Person;
+use crate::plan::{self, Limits, Omission, Options, Plan, Position, Reason};
+use crate::procedure::{Procedure, procedures};
+use crate::screening::{Cap, Case, Finding, Knowledge, Override, Planned, Screening, Target};
+use crate::session::Session;
+use crate::topical::Cream;
+use alloc::collections::BTreeSet;
+use alloc::format;
+use alloc::string::{String, ToString};
+use alloc::vec::Vec;
+
+/// Everything that is known before anybody is asked, read once.
+#[derive(Clone, Debug)]
+pub struct Books {
+    /// Questions, rules and creams.
+    pub knowledge: Knowledge,
+    /// Points.
+    pub atlas: Atlas,
+    /// Needle sizes.
+    pub needles: Needles,
+    /// Procedures.
+    pub procedures: Vec<Procedure>,
+}
+
+impl Books {
+    /// Reads all embedded knowledge.
+    ///
+    /// # Errors
+    /// Words of the reader, if the build is broken: then nothing may be planned.
+    pub fn load() -> Result<Self, String> {
+        let bad = |why: &dyn core::fmt::Display| why.to_string();
+        Ok(Self {
+            knowledge: Knowledge::load().map_err(|e| bad(&e))?,
+            atlas: Atlas::load().map_err(|e| bad(&e))?,
+            needles: Needles::load().map_err(|e| bad(&e))?,
+            procedures: procedures().map_err(|e| bad(&e))?,
+        })
+    }
+
+    /// A procedure by its id.
+    #[must_use]
+    pub fn procedure(&self, id: &str) -> Option<&Procedure> {
+        self.procedures.iter().find(|p| p.id == id)
+    }
+}
+
+/// The local day of a wall time.
+#[must_use]
+pub fn day_of(at: Wall, zone: i16) -> Date {
+    let millis = at.0.saturating_add(i64::from(zone).saturating_mul(60_000));
+    let days = i32::try_from(millis.div_euclid(86_400_000)).unwrap_or(0);
+    Date::from_days(days).unwrap_or_else(|_| Date::epoch())
+}
+
+/// How far a visit is, step by step.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Steps {
+    /// Nothing open is left to ask.
+    pub asked: bool,
+    /// Something was looked at today.
+    pub looked: bool,
+    /// A procedure was chosen and consent was given today.
+    pub planned: bool,
+    /// A chair was opened today and everything in it is out.
+    pub seated: bool,
+    /// It was counted and closed.
+    pub counted: bool,
+    /// It was written up.
+    pub written: bool,
+    /// The next visit is booked.
+    pub next: bool,
+}
+
+/// One person's visit today.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct VisitView {
+    /// Who.
+    pub person: EntryId,
+    /// Their name.
+    pub name: String,
+    /// Birth date, if known.
+    pub birth_date: Option<Date>,
+    /// Whole years of age, if the birth date is known.
+    pub age: Option<u32>,
+    /// Never treated here before.
+    pub first_visit: bool,
+    /// The last session before today.
+    pub last_visit: Option<Date>,
+    /// Needles left in on purpose, not yet recorded as out.
+    pub left_in: u32,
+    /// What the answers come to.
+    pub screening: Option<Screening>,
+    /// An answer that cannot be used, if one is.
+    pub fault: Option<Fault>,
+    /// Findings that were gone past today, by rule.
+    pub overridden: BTreeSet<String>,
+    /// The procedure chosen for today.
+    pub chosen: Option<Chose>,
+    /// The plan that is left.
+    pub plan: Option<Plan>,
+    /// Consent stands today.
+    pub consented: bool,
+    /// Today's session, the latest if there are several.
+    pub session: Option<EntryId>,
+    /// How far it is.
+    pub steps: Steps,
+}
+
+/// The name a finding is overridden by.
+#[must_use]
+pub fn finding_name(finding: &Finding) -> String {
+    match &finding.part {
+        Some(part) => format!("{}.{part}", finding.rule),
+        None => finding.rule.clone(),
+    }
+}
+
+/// The sessions of a person before `today`, and today's.
+fn sessions(
+    ledger: &Ledger,
+    person: EntryId,
+    today: Date,
+) -> (Option<Date>, u32, Option<(EntryId, &Session)>) {
+    let (mut last, mut left_in, mut now) = (None, 0_u32, None);
+    for (id, session) in ledger.sessions_of(person) {
+        let state = session.state();
+        let day = state.opened_at.map(|at| day_of(at, state.zone));
+        left_in = left_in.saturating_add(state.sum.stays_in);
+        match day {
+            Some(day) if day == today => now = Some((id, session)),
+            Some(day) if day < today => last = last.max(Some(day)),
+            _ => {}
+        }
+    }
+    (last, left_in, now)
+}
+
+/// Answers that still hold today.
+fn standing(books: &Books, person: &Person, today: Date) -> Answers {
+    let bank = &books.knowledge.bank;
+    person
+        .answers
+        .iter()
+        .filter(|(id, _)| {
+            bank.question(id)
+                .is_some_and(|q| bank.holds(q, &person.answers, today))
+        })
+        .map(|(id, answer)| (id.clone(), answer.clone()))
+        .collect()
+}
+
+/// One person's visit.
+#[must_use]
+pub fn visit(ledger: &Ledger, books: &Books, id: EntryId, today: Date) -> Option<VisitView> {
+    let person = ledger.person(id)?;
+    let (last_visit, left_in, session) = sessions(ledger, id, today);
+    let birth_date = person.named.as_ref().and_then(|n| n.birth_date);
+    let chosen = person.plans.get(&today).cloned();
+    let procedure = chosen.as_ref().and_then(|c| books.procedure(&c.procedure));
+
+    let mut case = Case::new(today);
+    case.birth_date = birth_date;
+    case.last_visit = last_visit;
+    case.left_in = u16::try_from(left_in).unwrap_or(u16::MAX);
+    case.answers = standing(books, person, today);
+    case.points = procedure.map(|p| points(books, p)).unwrap_or_default();
+    case.electro = chosen.as_ref().is_some_and(|c| c.electro);
+    case.topical = chosen
+        .as_ref()
+        .and_then(|c| c.cream.as_ref())
+        .map(|c| Cream {
+            product: c.product.clone(),
+            mg: c.milligrams,
+            area_cm2: c.area_cm2,
+            minutes: c.minutes,
+            wrap: false,
+        });
+    let screened = books.knowledge.screen(&case);
+    let (screening, fault) = match screened {
+        Ok(screening) => (Some(screening), None),
+        Err(fault) => (None, Some(fault)),
+    };
+    let overridden: BTreeSet<String> = person
+        .overrides
+        .iter()
+        .filter(|o| o.date == today)
+        .map(|o| o.rule.clone())
+        .collect();
+    let plan = match (procedure, &screening) {
+        (Some(procedure), Some(screening)) => Some(planned(
+            books,
+            procedure,
+            screening,
+            &overridden,
+            chosen.as_ref(),
+        )),
+        _ => None,
+    };
+    let consented = person
+        .consent
+        .as_ref()
+        .is_some_and(|c| c.date == today && c.needles && c.read_back);
+    let state = session.map(|(_, s)| s.state());
+    let steps = Steps {
+        asked: screening.as_ref().is_some_and(|s| s.open.is_empty()),
+        looked: person.looks.contains_key(&today),
+        planned: chosen.is_some() && consented,
+        seated: state
+            .is_some_and(|s| s.sum.placed > 0 && s.sum.in_now == 0 && s.sum.out_uncounted == 0),
+        counted: state.is_some_and(|s| s.closed.is_some()),
+        written: session.is_some_and(|(id, _)| person.written.get(&id).is_some_and(|w| w.done)),
+        next: person.bookings.iter().any(|b| {
+            let zone = state.map_or(0, |s| s.zone);
+            day_of(b.at, zone) > today
+        }),
+    };
+    Some(VisitView {
+        person: id,
+        name: person.name().to_string(),
+        birth_date,
+        age: birth_date
+            .filter(|b| *b <= today)
+            .map(|b| today.years_since(b)),
+        first_visit: last_visit.is_none(),
+        last_visit,
+        left_in,
+        screening,
+        fault,
+        overridden,
+        chosen,
+        plan,
+        consented,
+        session: session.map(|(id, _)| id),
+        steps,
+    })
+}
+
+/// The points of a procedure, as screening asks for them.
+fn points(books: &Books, procedure: &Procedure) -> Vec<Planned> {
+    let mut points = Vec::new();
+    for module in &procedure.modules {
+        for step in &module.steps {
+            let size = step.size.as_ref().unwrap_or(&module.size.id);
+            let kind = books
+                .needles
+                .get(size)
+                .map_or(crate::needle::Kind::Filiform, |stocked| stocked.size.kind);
+            points.push(Planned {
+                code: step.point.clone(),
+                side: step.side,
+                kind,
+            });
+        }
+    }
+    points
+}
+
+/// The plan that is left when every finding has had its say.
+fn planned(
+    books: &Books,
+    procedure: &Procedure,
+    screening: &Screening,
+    overridden: &BTreeSet<String>,
+    chosen: Option<&Chose>,
+) -> Plan {
+    let mut omissions: Vec<Omission> = Vec::new();
+    let mut limits = Limits::default();
+    for finding in &screening.findings {
+        let past =
+            finding.overriding == Override::Reason && overridden.contains(&finding_name(finding));
+        if !past {
+            apply(finding, &mut omissions, &mut limits);
+        }
+    }
+    let mut options = Options::default();
+    if let Some(cream) = chosen.and_then(|c| c.cream.as_ref()) {
+        options.cream = Some(plan::Cream {
+            areas: face_areas(procedure),
+            apply: Seconds(120),
+            least: Seconds::from_minutes(cream.minutes),
+            most: None,
+            wipe: Seconds(120),
+            wait: Seconds(300),
+        });
+    }
+    let shelf = plan::Books {
+        atlas: &books.atlas,
+        needles: &books.needles,
+    };
+    plan::plan(shelf, procedure, &omissions, &limits, &options)
+}
+
+/// The areas of the face a procedure needles: where cream goes.
+fn face_areas(procedure: &Procedure) -> Vec<crate::atlas::Area> {
+    use crate::atlas::Area;
+    let used: BTreeSet<Area> = procedure
+        .modules
+        .iter()
+        .filter_map(|m| m.module.area())
+        .collect();
+    [Area::Forehead, Area::Cheek, Area::MouthJaw]
+        .into_iter()
+        .filter(|area| used.contains(area))
+        .collect()
+}
+
+/// What one finding takes away from a plan.
+fn apply(finding: &Finding, omissions: &mut Vec<Omission>, limits: &mut Limits) {
+    let why = || Reason {
+        rule: finding_name(finding),
+        words: finding.words.clone(),
+    };
+    match finding.outcome {
+        // A rule that stops or asks about a place, and not about the visit, leaves that place out
+        // until it is settled.
+        Outcome::Omit | Outcome::Stop | Outcome::Ask | Outcome::Emergency => {
+            for target in &finding.targets {
+                match target {
+                    Target::Point(code, side) => omissions.push(Omission {
+                        what: plan::Target::Point(code.clone(), *side),
+                        why: why(),
+                    }),
+                    Target::Region(region) => omissions.push(Omission {
+                        what: plan::Target::Area(region.area, region.side),
+                        why: why(),
+                    }),
+                    Target::Kind(_) => limits.no_retained.push(why()),
+                    // Named only while nothing is planned: then there is nothing to leave out.
+                    Target::Set(..) => {}
+                }
+            }
+        }
+        Outcome::NoTopical => {
+            let mut places = false;
+            for target in &finding.targets {
+                if let Target::Region(region) = target {
+                    limits.no_topical_on.push((region.area, why()));
+                    places = true;
+                }
+            }
+            if !places {
+                limits.no_topical.push(why());
+            }
+        }
+        Outcome::NoElectro => limits.no_electro.push(why()),
+        Outcome::Limit | Outcome::Refer | Outcome::Record => {}
+    }
+    for cap in &finding.caps {
+        match cap {
+            Cap::Needles(n) => {
+                limits
+                    .most_needles
+                    .push((u16::try_from(*n).unwrap_or(u16::MAX), why()));
+            }
+            Cap::Minutes(n) => limits.most_stay.push((Seconds::from_minutes(*n), why())),
+            Cap::Plain(Limit::Lying) => {
+                limits.position.get_or_insert((Position::OnBack, why()));
+            }
+            _ => {
+                if !limits.mind.iter().any(|m| m.rule == finding_name(finding)) {
+                    limits.mind.push(why());
+                }
+            }
+        }
+    }
+}
+
+/// The plan as the chair takes it over: block by block, size by size.
+#[must_use]
+pub fn for_the_chair(books: &Books, plan: &Plan) -> Vec<PlannedRegion> {
+    let mut lines: Vec<PlannedRegion> = Vec::new();
+    for block in &plan.blocks {
+        let mut needles: Vec<(String, u16, Vec<PointUse>)> = Vec::new();
+        for place in &block.places {
+            let point = PointUse {
+                code: place.point.clone(),
+                side: place.side,
+            };
+            match needles.iter_mut().find(|(size, ..)| *size == place.size) {
+                Some((_, count, points)) => {
+                    *count = count.saturating_add(place.needles);
+                    points.push(point);
+                }
+                None => needles.push((place.size.clone(), place.needles, Vec::from([point]))),
+            }
+        }
+        let needles = needles
+            .into_iter()
+            .filter_map(|(size, count, points)| {
+                Some(PlannedNeedles {
+                    size: books.needles.get(&size).map(|s| s.size),
+                    count: Count::new(count)?,
+                    points,
+                })
+            })
+            .collect();
+        let left_out = plan
+            .left_out
+            .iter()
+            .filter(|left| left.region == Some(block.region))
+            .map(|left| LeftOut {
+                point: PointUse {
+                    code: left.point.clone(),
+                    side: left.side,
+                },
+                rule: left.rule().to_string(),
+            })
+            .collect();
+        lines.push(PlannedRegion {
+            region: block.region,
+            stay: block.stay.0,
+            needles,
+            left_out,
+        });
+    }
+    lines
+}
+
+/// Whether planning may go on: nothing stops the visit, and nothing decisive is open.
+#[must_use]
+pub fn may_plan(view: &VisitView) -> bool {
+    view.screening.as_ref().is_some_and(|s| {
+        s.verdict.is_none_or(|v| v.level() < Outcome::Ask.level())
+            || s.findings
+                .iter()
+                .filter(|f| f.outcome.level() >= Outcome::Ask.level())
+                .all(|f| !f.targets.is_empty())
+    })
+}
+
+/// "R" and "L" for a point's side; nothing for the midline.
+#[must_use]
+pub fn side_letter(side: Side) -> &'static str {
+    match side {
+        Side::Right => "R",
+        Side::Left => "L",
+        Side::Both | Side::Centre => "",
+    }
+}
