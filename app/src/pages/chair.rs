@@ -8,11 +8,12 @@ use leptos::prelude::*;
 use pinfold_core::atlas::Region;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::base::units::Seconds;
-use pinfold_core::event::session::CreamOn;
+use pinfold_core::event::session::{CreamOn, Mode};
 use pinfold_core::ledger::ChairCommand;
 use pinfold_core::session::{ClockState, Sum, What};
 use pinfold_core::view::chair::{self as view, ChairView, ClockLine, USUAL_STAY};
 use pinfold_core::view::flaw;
+use pinfold_core::view::visit::side_letter;
 use pinfold_core::words::flaw::EN as FLAW;
 use pinfold_core::words::{app, chair, place};
 
@@ -118,7 +119,23 @@ fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoVie
         due
     });
 
-    let who = move || chair::EN.nobody_named;
+    let who = Memo::new(move |_| {
+        let person = seen.with(|v| v.person);
+        let name = desk.read(|l| {
+            person
+                .and_then(|p| l.person(p))
+                .map(|p| p.name().to_string())
+        });
+        name.filter(|n| !n.is_empty())
+            .unwrap_or_else(|| chair::EN.nobody_named.into())
+    });
+    let mode = move || {
+        if seen.with(|v| v.mode == Some(Mode::CountOnly)) {
+            chair::EN.not_screened
+        } else {
+            ""
+        }
+    };
     let screen = move || match desk.awake().get() {
         Awake::Refused | Awake::Absent => app::EN.screen_off,
         _ => "",
@@ -132,8 +149,8 @@ fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoVie
     view! {
         <div class="screen chair">
             <header class="strip column">
-                <bdi class="who">{who}</bdi>
-                <span>{chair::EN.not_screened}</span>
+                <bdi class="who">{move || who.get()}</bdi>
+                <span>{mode}</span>
                 <span class="end"><SavedSign /></span>
             </header>
             <main class="column">
@@ -329,74 +346,168 @@ fn Clocks(
     }
 }
 
-/// Placing: where, how many, how long; one press for a whole region.
+/// What is placed next: a line of the plan, or a region without one.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Spot {
+    Line(u16, Region),
+    Free(Region),
+}
+
+impl Spot {
+    fn region(self) -> Region {
+        match self {
+            Self::Line(_, region) | Self::Free(region) => region,
+        }
+    }
+}
+
+/// Placing: where, how many; one press for a whole region.
 #[component]
 fn Placing(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoView {
     let desk = use_desk();
-    let regions = view::all_regions();
-    let first = seen.with_untracked(|v| v.to_place).or_else(|| {
-        regions.iter().copied().find(|r| {
-            seen.with_untracked(|v| !v.regions.iter().any(|l| l.region == *r && l.placed > 0))
+    // The first line of the plan that waits, else the first region nothing was placed in.
+    let first = move || {
+        seen.with_untracked(|v| {
+            let line = v
+                .to_place
+                .and_then(|n| v.regions.iter().find(|l| l.line == Some(n)));
+            let free = || {
+                view::all_regions()
+                    .into_iter()
+                    .find(|r| !v.regions.iter().any(|l| l.region == *r && l.placed > 0))
+            };
+            line.and_then(|l| l.line.map(|n| Spot::Line(n, l.region)))
+                .or_else(|| free().map(Spot::Free))
+        })
+    };
+    let planned = move |spot: Option<Spot>| match spot {
+        Some(Spot::Line(n, _)) => seen.with_untracked(|v| {
+            v.regions
+                .iter()
+                .find(|l| l.line == Some(n))
+                .map_or(1, |l| l.planned.max(1))
+        }),
+        _ => 1,
+    };
+    let spot = RwSignal::new(first());
+    let count = RwSignal::new(planned(spot.get_untracked()));
+    let choose = move |to: Option<Spot>| {
+        spot.set(to);
+        count.set(planned(to));
+    };
+    let text = Memo::new(move |_| {
+        spot.get().map_or(String::new(), |s| {
+            chair::EN.placed_here(count.get(), &place::EN.region(s.region()))
         })
     });
-    let region = RwSignal::new(first.or_else(|| regions.first().copied()));
-    let count = RwSignal::new(1_u16);
-    let minutes = RwSignal::new(u16::try_from(USUAL_STAY.0 / 60).unwrap_or(20));
-    let text = Memo::new(move |_| {
-        region.get().map_or(String::new(), |r| {
-            chair::EN.placed_here(count.get(), &place::EN.region(r))
-        })
+    let note = Memo::new(move |_| match spot.get() {
+        Some(Spot::Line(..)) if count.get() == planned(spot.get_untracked()) => {
+            chair::EN.as_planned
+        }
+        _ => chair::EN.how_many,
     });
     let place_them = move |()| {
-        let Some(here) = region.get_untracked() else {
+        let Some(here) = spot.get_untracked() else {
             return;
         };
-        let placed = desk.act(ChairCommand::Place {
-            session,
-            region: here,
-            count: count.get_untracked(),
-            size: None,
-            points: Vec::new(),
-            stay: Some(Seconds::from_minutes(u32::from(minutes.get_untracked()))),
-        });
-        if placed.is_ok() {
-            count.set(1);
-            let next = view::all_regions()
-                .into_iter()
-                .skip_while(|r| *r != here)
-                .nth(1);
-            region.set(next.or(Some(here)));
+        let count = count.get_untracked();
+        let command = match here {
+            Spot::Line(line, _) => ChairCommand::PlacePlanned {
+                session,
+                line,
+                count,
+            },
+            Spot::Free(region) => ChairCommand::Place {
+                session,
+                region,
+                count,
+                size: None,
+                points: Vec::new(),
+                stay: Some(USUAL_STAY),
+            },
+        };
+        if desk.act(command).is_ok() {
+            choose(first());
         }
     };
-    let options = regions
-        .iter()
-        .map(|r| {
-            let r = *r;
-            view! { <option value=r.to_string() selected=move || region.get() == Some(r)>{view::title(&place::EN, r)}</option> }
+    // Planned lines by their number, free regions by their name.
+    let name = |spot: Spot| match spot {
+        Spot::Line(n, _) => format!("#{n}"),
+        Spot::Free(region) => region.to_string(),
+    };
+    let spots = move || {
+        seen.with(|v| {
+            let mut all: Vec<Spot> = v
+                .regions
+                .iter()
+                .filter_map(|l| l.line.map(|n| Spot::Line(n, l.region)))
+                .collect();
+            all.extend(view::all_regions().into_iter().map(Spot::Free));
+            all
         })
-        .collect::<Vec<_>>();
+    };
+    let options = move || {
+        spots()
+            .into_iter()
+            .map(|s| {
+                let planned = matches!(s, Spot::Line(..));
+                let text = view::title(&place::EN, s.region());
+                let text = if planned { format!("{text}, {}", chair::EN.in_the_plan) } else { text };
+                view! { <option value=name(s) selected=move || spot.get() == Some(s)>{text}</option> }
+            })
+            .collect::<Vec<_>>()
+    };
+    let barred = Memo::new(move |_| {
+        seen.with(|v| match spot.get() {
+            Some(Spot::Line(n, _)) => v
+                .regions
+                .iter()
+                .find(|l| l.line == Some(n))
+                .map_or(String::new(), |l| left_out(&l.left_out)),
+            _ => String::new(),
+        })
+    });
     view! {
         <div class="field">
             <label for="where">{chair::EN.where_to}</label>
             <select
                 id="where"
-                prop:value=move || region.get().map_or(String::new(), |r| r.to_string())
-                on:change=move |ev| region.set(event_target_value(&ev).parse::<Region>().ok())
+                on:change=move |ev| {
+                    let chosen = event_target_value(&ev);
+                    choose(spots().into_iter().find(|s| name(*s) == chosen));
+                }
             >
                 {options}
             </select>
         </div>
+        <p class="note" hidden=move || barred.with(String::is_empty)>{move || barred.get()}</p>
         <Step
             value=count
             on_change=move |n| count.set(n)
             fewer=chair::EN.one_fewer
             more=chair::EN.one_more
-            note=chair::EN.how_many
+            note=Signal::derive(move || note.get().to_string())
             least=1
             most=60
         />
         <Slab text=text on_press=place_them />
     }
+}
+
+/// "Left out today: LI4 L, ST1 R. If one goes in, it is written down with a flag."
+fn left_out(points: &[pinfold_core::event::session::LeftOut]) -> String {
+    if points.is_empty() {
+        return String::new();
+    }
+    let names: Vec<String> = points
+        .iter()
+        .map(|l| {
+            format!("{} {}", l.point.code, side_letter(l.point.side))
+                .trim()
+                .to_string()
+        })
+        .collect();
+    chair::EN.left_out_here(&names.join(", "))
 }
 
 /// Taking out: the region whose clock is next, or the one chosen from the list.

@@ -31,7 +31,7 @@ pub fn App(
                 view! { <region::RegionOut session=session region=region /> }.into_any()
             }
             Route::Count(session) => view! { <count::Count session=session /> }.into_any(),
-            Route::About => view! { <about::About /> }.into_any(),
+            _ => view! { <about::About /> }.into_any(),
         },
         other => view! { <standing::NotReady standing=other /> }.into_any(),
     }

@@ -92,6 +92,7 @@ pub struct ChairWords {
     pub that_many: &'static str,
     pub typed: &'static str,
     pub one_counted_out: &'static str,
+    pub in_the_plan: &'static str,
 }
 
 /// English.
@@ -182,6 +183,7 @@ pub const EN: ChairWords = ChairWords {
     that_many: "that many",
     typed: "typed",
     one_counted_out: "One counted in the tray",
+    in_the_plan: "planned",
 };
 
 /// "needle" or "needles".
@@ -194,6 +196,12 @@ impl ChairWords {
     #[must_use]
     pub fn placed_here(&self, n: u16, region: &str) -> String {
         format!("Placed {n}, {region}")
+    }
+
+    /// Under a line of the plan whose points were left out in part.
+    #[must_use]
+    pub fn left_out_here(&self, points: &str) -> String {
+        format!("Left out today: {points}. If one goes in all the same, it is counted and flagged.")
     }
 
     /// The main press while taking out: "Take out L cheek".
