@@ -1,0 +1,165 @@
+//! Old logs are read for ever: one golden line of each kind of fact, and everything it comes to.
+
+use pinfold_core::event::{Event, Unread};
+use pinfold_core::journal::{Journal, TOMBSTONE};
+use pinfold_core::ledger::Ledger;
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::Path;
+
+fn logs() -> Vec<(String, Vec<u8>)> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("logs");
+    let mut found: Vec<_> = fs::read_dir(folder)
+        .expect("the folder of old logs")
+        .flatten()
+        .filter(|e| e.path().extension().is_some_and(|x| x == "journal"))
+        .map(|e| {
+            (
+                e.file_name().to_string_lossy().into_owned(),
+                fs::read(e.path()).expect("a log"),
+            )
+        })
+        .collect();
+    found.sort();
+    found
+}
+
+#[test]
+fn every_kind_of_fact_has_a_golden_line_that_reads_and_is_written_the_same() {
+    let mut kinds = BTreeSet::new();
+    for (name, bytes) in logs() {
+        let read = Journal::from_lines(&bytes);
+        assert!(read.flaws.is_empty(), "{name}: {:?}", read.flaws);
+        assert_eq!(
+            String::from_utf8_lossy(&read.journal.to_lines()),
+            String::from_utf8_lossy(&bytes),
+            "{name}"
+        );
+        for entry in read.journal.iter() {
+            kinds.insert(entry.kind.clone());
+            if entry.kind == TOMBSTONE {
+                assert!(entry.erases().is_some());
+                continue;
+            }
+            let event =
+                Event::read(entry).unwrap_or_else(|why| panic!("{name}: {}: {why:?}", entry.kind));
+            assert_eq!(event.kind(), entry.kind);
+            assert_eq!(
+                event.body().get(),
+                entry.body.get(),
+                "{name}: {}",
+                entry.kind
+            );
+        }
+    }
+    let known: BTreeSet<String> = Event::KINDS
+        .iter()
+        .map(ToString::to_string)
+        .chain([TOMBSTONE.to_string()])
+        .collect();
+    assert_eq!(
+        kinds, known,
+        "a kind without a golden line, or a line of a kind that is gone"
+    );
+}
+
+#[test]
+fn the_first_log_still_comes_to_what_it_came_to() {
+    let bytes = fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join("logs/first.journal"))
+        .expect("the log");
+    let ledger = Ledger::new(Journal::from_lines(&bytes).journal);
+    let (_, session) = ledger.sessions().next().expect("a session");
+    let sum = session.state().sum;
+    assert_eq!(
+        (
+            sum.opened,
+            sum.placed,
+            sum.in_now,
+            sum.out,
+            sum.stays_in,
+            sum.not_found,
+            sum.spoilt,
+            sum.unaccounted
+        ),
+        (4, 3, 0, 1, 1, 1, 1, 0)
+    );
+    assert!(
+        session.state().notes.is_empty(),
+        "the note was corrected away"
+    );
+    let (_, person) = ledger.people().next().expect("a person");
+    assert_eq!(person.name(), "Wren of the Ford");
+    assert_eq!(person.answers.len(), 1);
+    assert_eq!(ledger.practice().setting("emergency_number"), "000");
+}
+
+#[test]
+fn a_kind_from_the_future_is_kept_and_makes_the_session_read_only() {
+    let line = r#"{"id":"2-00000000000000000000000000000001","at":{"wall":5,"mono":1,"zone":0},"stream":"s:1-00000000000000000000000000000001","kind":"needle.sang","v":7,"body":{"tune":"x"}}"#;
+    let opened = r#"{"id":"1-00000000000000000000000000000001","at":{"wall":4,"mono":0,"zone":0},"stream":"s:1-00000000000000000000000000000001","kind":"session.opened","body":{"mode":"count_only"}}"#;
+    let text = format!("{}\n{opened}\n{line}\n", pinfold_core::journal::HEADER);
+    let read = Journal::from_lines(text.as_bytes());
+    assert_eq!(
+        String::from_utf8_lossy(&read.journal.to_lines()),
+        text,
+        "written out untouched"
+    );
+    let future = read
+        .journal
+        .iter()
+        .find(|e| e.kind == "needle.sang")
+        .expect("kept");
+    assert_eq!(Event::read(future), Err(Unread::UnknownKind));
+    let ledger = Ledger::new(read.journal);
+    let (id, session) = ledger.sessions().next().expect("a session");
+    assert!(session.state().read_only);
+    // It may be added to, but not corrected or closed here.
+    let hand = pinfold_tests::hand(9, 100);
+    let place = pinfold_core::ledger::ChairCommand::Place {
+        session: id,
+        region: "cheek.left".parse().expect("a region"),
+        count: 2,
+        size: None,
+        points: Vec::new(),
+        stay: None,
+    };
+    let mut ledger = ledger;
+    pinfold_tests::act(&mut ledger, place, &hand).expect("a physical fact is never refused");
+    let undo = pinfold_core::ledger::ChairCommand::Undo { session: id };
+    assert!(pinfold_tests::act(&mut ledger, undo, &hand).is_err());
+}
+
+#[test]
+fn the_fold_example_prints_the_documented_shape() {
+    let log = Path::new(env!("CARGO_MANIFEST_DIR")).join("logs/first.journal");
+    let run = std::process::Command::new(env!("CARGO"))
+        .args(["run", "-q", "-p", "pinfold-core", "--example", "fold"])
+        .stdin(fs::File::open(log).expect("the log"))
+        .output()
+        .expect("cargo runs");
+    assert!(
+        run.status.success(),
+        "{}",
+        String::from_utf8_lossy(&run.stderr)
+    );
+    let json: serde_json::Value = serde_json::from_slice(&run.stdout).expect("JSON");
+    let keys = |v: &serde_json::Value| {
+        v.as_object()
+            .map(|o| o.keys().cloned().collect::<BTreeSet<_>>())
+    };
+    let set = |names: &str| {
+        names
+            .split(' ')
+            .map(ToString::to_string)
+            .collect::<BTreeSet<_>>()
+    };
+    assert_eq!(keys(&json), Some(set("sum by_region clocks closed flaws")));
+    assert_eq!(
+        keys(&json["sum"]),
+        Some(set(
+            "opened placed in out out_uncounted stays_in unused spoilt unaccounted not_found"
+        ))
+    );
+    assert_eq!(json["sum"]["opened"], 4);
+    assert_eq!(json["by_region"]["cheek.left"]["not_found"], 1);
+}
