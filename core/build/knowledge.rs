@@ -145,6 +145,15 @@ struct RuleFile {
     set: Vec<SetRow>,
     #[serde(default)]
     rule: Vec<RuleRow>,
+    #[serde(default)]
+    say: Vec<SayRow>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct SayRow {
+    id: String,
+    words: String,
 }
 
 #[derive(Deserialize)]
@@ -474,6 +483,7 @@ fn rule_files(data: &Path) -> Checked<RuleFile> {
         whole.area.extend(file.area);
         whole.set.extend(file.set);
         whole.rule.extend(file.rule);
+        whole.say.extend(file.say);
     }
     Ok(whole)
 }
@@ -656,13 +666,20 @@ fn rule(row: &RuleRow, house: &House) -> Checked<Value> {
 
 fn setting(row: &SettingRow, house: &House) -> Checked<Value> {
     house.cited(&row.source, &row.mark)?;
-    one_of(&row.stricter, &["up", "down", "on", "off"], "direction")?;
+    one_of(
+        &row.stricter,
+        &["up", "down", "on", "off", "confirm"],
+        "direction",
+    )?;
     let (min, max) = (thousandths(&row.range.0)?, thousandths(&row.range.1)?);
     let default = thousandths(&row.default)?;
     if default < min || default > max {
         return Err("its default lies outside its range".into());
     }
-    let up = matches!(row.stricter.as_str(), "up" | "on");
+    let up = match row.stricter.as_str() {
+        "confirm" => Value::Null,
+        word => json!(matches!(word, "up" | "on")),
+    };
     Ok(
         json!({ "id": row.id, "say": row.say, "unit": row.unit, "default": default, "min": min,
         "max": max, "stricter_up": up, "source": row.source, "mark": row.mark }),
@@ -845,6 +862,8 @@ pub fn write(data: &Path, out: &Path) -> Checked<()> {
             "max_ug_per_kg": thousandths(&row.max_mg_per_kg)?, "max_mg": row.max_mg,
             "source": row.source, "mark": row.mark }));
     }
+    unique("sentence", rules.say.iter().map(|s| s.id.as_str()))?;
+    let says: Vec<Value> = rules.say.iter().map(|s| json!([s.id, s.words])).collect();
     let source_rows: Vec<Value> = sources
         .source
         .iter()
@@ -858,7 +877,7 @@ pub fn write(data: &Path, out: &Path) -> Checked<()> {
         ),
         (
             "rules.json",
-            json!({ "settings": settings, "areas": areas, "sets": sets,
+            json!({ "settings": settings, "areas": areas, "sets": sets, "says": says,
             "rules": rule_rows }),
         ),
         (

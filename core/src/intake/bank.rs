@@ -4,6 +4,7 @@ use super::answer::{Answer, Answers, Fault, Milli, Reason, Reply, Slip, Value};
 use super::condition::Expr;
 use super::outcome::{Limit, Outcome, Words};
 use crate::base::cite::Mark;
+use crate::base::data::{BadData, read};
 use crate::base::date::Date;
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
@@ -20,12 +21,6 @@ pub struct Bank {
     /// The questions.
     pub questions: Vec<Question>,
 }
-
-/// Embedded knowledge that does not read. Only a broken build can cause it; nothing is screened
-/// without it.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("the packed knowledge does not read: {0}")]
-pub struct BadKnowledge(pub String);
 
 /// A heading.
 #[derive(Clone, Debug, Deserialize)]
@@ -141,22 +136,13 @@ pub struct Question {
     pub mark: Mark,
 }
 
-/// Reads a packed file; the words of a failure are kept.
-///
-/// # Errors
-/// If the text is not what the type says.
-pub fn unpack<'de, T: Deserialize<'de>>(text: &'de str) -> Result<T, BadKnowledge> {
-    let mut reader = serde_json::Deserializer::from_str(text);
-    T::deserialize(&mut reader).map_err(|why| BadKnowledge(why.to_string()))
-}
-
 impl Bank {
     /// Reads the embedded bank. Done once; the caller holds it.
     ///
     /// # Errors
     /// If the build is broken; then nothing may be screened.
-    pub fn load() -> Result<Self, BadKnowledge> {
-        unpack(PACKED)
+    pub fn load() -> Result<Self, BadData> {
+        read("questions", PACKED)
     }
 
     /// Position of a question.

@@ -10,6 +10,6 @@ pub mod condition;
 pub mod outcome;
 
 pub use answer::{Answer, Answers, Fault, Milli, Reason, Reply, Slip, Value};
-pub use bank::{BadKnowledge, Bank, By, Exit, Group, Kind, Question};
+pub use bank::{Bank, By, Exit, Group, Kind, Question};
 pub use condition::{Compare, Expr, Figure, Span};
 pub use outcome::{Limit, Outcome, Urgency, Words};

@@ -14,12 +14,14 @@ pub use rules::{Aim, Rule, Rules, Set, Setting, Spot};
 
 use crate::atlas::{Area, Region, Side};
 use crate::base::cite::Mark;
+use crate::base::data::BadData;
 use crate::base::units::Micrometres;
 use crate::intake::outcome::Piece;
-use crate::intake::{Bank, Expr, Fault, Limit, Milli, Outcome, Urgency, Value, Words};
+use crate::intake::{
+    Bank, Compare, Expr, Fault, Figure, Limit, Milli, Outcome, Urgency, Value, Words,
+};
 use crate::needle;
 use crate::topical::{Product, Shelf, Use};
-use crate::words::ask::ENGLISH as SAY;
 use alloc::collections::{BTreeMap, BTreeSet};
 use alloc::format;
 use alloc::string::{String, ToString};
@@ -143,7 +145,7 @@ impl Knowledge {
     ///
     /// # Errors
     /// If the build is broken; then nothing may be screened.
-    pub fn load() -> Result<Self, crate::intake::BadKnowledge> {
+    pub fn load() -> Result<Self, BadData> {
         Ok(Self {
             bank: Bank::load()?,
             rules: Rules::load()?,
@@ -552,7 +554,7 @@ impl<'a> Judge<'a> {
             };
             match number {
                 Some(n) => out.push_str(&n.to_string()),
-                None => out.push_str(SAY.not_known_figure),
+                None => out.push_str(&self.ground.rules.say("not_known_figure", &[])),
             }
         }
         out
@@ -718,7 +720,7 @@ impl<'a> Judge<'a> {
             finding.could_be = Some(finding.outcome);
             finding.outcome = Outcome::Ask;
             finding.overriding = Override::Never;
-            finding.words = SAY.undecided(&finding.words);
+            finding.words = self.ground.rules.say("undecided", &[&finding.words]);
             findings.push(finding);
         }
         let mut verdict = findings.iter().map(|f| f.outcome).max_by_key(|o| o.level());
@@ -808,10 +810,13 @@ fn loosened(rules: &Rules, case: &Case) -> Vec<Finding> {
                 caps: Vec::new(),
                 refer: None,
                 because: vec![format!("settings.{}", setting.id)],
-                words: SAY.loosened(
-                    &setting.say,
-                    &figure.to_string(),
-                    &setting.default.to_string(),
+                words: rules.say(
+                    "loosened",
+                    &[
+                        &setting.say,
+                        &figure.to_string(),
+                        &setting.default.to_string(),
+                    ],
                 ),
                 source: setting.source.clone(),
                 mark: setting.mark,
@@ -832,64 +837,65 @@ fn labels(ground: &mut Ground<'_>) -> Vec<Label> {
         .bank
         .position("weight")
         .and_then(|w| u16::try_from(w).ok());
+    let rules = ground.rules;
+    let n = |n: u32| n.to_string();
     for usage in &product.uses {
-        let mut say = |part: &str, outcome: Outcome, when: Expr, words: String| {
+        let mut say = |part: &str, outcome: Outcome, id: &str, figures: &[&str]| {
+            let mut figures = figures.to_vec();
+            figures.push(&usage.words);
             out.push(Label {
-                when,
-                saying: label_saying(usage, part, outcome, words),
+                when: usage.when.clone(),
+                saying: label_saying(usage, part, outcome, rules.say(id, &figures)),
             });
         };
-        let over = |limit: Option<u32>, planned: u32| limit.is_some_and(|l| planned > l);
-        let when = || usage.when.clone();
-        if over(usage.max_mg, cream.mg) {
-            let words = SAY.cream_over_amount(&grams(cream.mg), &grams(usage.max_mg.unwrap_or(0)));
+        let barred = Outcome::NoTopical;
+        if let Some(most) = usage.max_mg.filter(|m| cream.mg > *m) {
             say(
                 "amount",
-                Outcome::NoTopical,
-                when(),
-                with(&words, &usage.words),
+                barred,
+                "cream_over_amount",
+                &[&grams(cream.mg), &grams(most)],
             );
         }
-        if over(usage.max_area_cm2, cream.area_cm2) {
-            let words = SAY.cream_over_area(cream.area_cm2, usage.max_area_cm2.unwrap_or(0));
+        if let Some(most) = usage.max_area_cm2.filter(|m| cream.area_cm2 > *m) {
             say(
                 "area",
-                Outcome::NoTopical,
-                when(),
-                with(&words, &usage.words),
+                barred,
+                "cream_over_area",
+                &[&n(cream.area_cm2), &n(most)],
             );
         }
-        if over(usage.latest_min, cream.minutes) {
-            let words = SAY.cream_over_time(cream.minutes, usage.latest_min.unwrap_or(0));
+        let late = usage.typical_latest_min.is_some_and(|t| cream.minutes >= t);
+        if let Some(most) = usage.latest_min.filter(|m| cream.minutes > *m) {
             say(
                 "time",
-                Outcome::NoTopical,
-                when(),
-                with(&words, &usage.words),
+                barred,
+                "cream_over_time",
+                &[&n(cream.minutes), &n(most)],
             );
-        } else if usage.typical_latest_min.is_some_and(|t| cream.minutes >= t) {
-            let words = SAY.cream_at_upper_end(cream.minutes);
+        } else if late {
             say(
                 "upper_end",
                 Outcome::Record,
-                when(),
-                with(&words, &usage.words),
+                "cream_at_upper_end",
+                &[&n(cream.minutes)],
             );
         }
-        if usage.earliest_min.is_some_and(|e| cream.minutes < e) {
-            let words = SAY.cream_too_early(cream.minutes, usage.earliest_min.unwrap_or(0));
-            say("early", Outcome::Record, when(), with(&words, &usage.words));
-        }
-        if let Some((least, most)) = usage.needed_mg(cream.area_cm2) {
-            let words = SAY.cream_needed(cream.area_cm2, &grams(least), &grams(most));
+        if let Some(least) = usage.earliest_min.filter(|e| cream.minutes < *e) {
             say(
-                "needed",
+                "early",
                 Outcome::Record,
-                when(),
-                with(&words, &usage.words),
+                "cream_too_early",
+                &[&n(cream.minutes), &n(least)],
             );
-        } else {
-            say("label", Outcome::Record, when(), usage.words.clone());
+        }
+        match usage.needed_mg(cream.area_cm2) {
+            Some((least, most)) => {
+                let figures = [n(cream.area_cm2), grams(least), grams(most)];
+                let figures: Vec<&str> = figures.iter().map(String::as_str).collect();
+                say("needed", Outcome::Record, "cream_needed", &figures);
+            }
+            None => say("label", Outcome::Record, "cream_label", &[]),
         }
         if let (Some(per_kg), Some(weight)) = (usage.max_ug_per_kg, weight) {
             let drug = product.drugs_mg(cream.mg).first().map_or(0, |(_, mg)| *mg);
@@ -899,60 +905,56 @@ fn labels(ground: &mut Ground<'_>) -> Vec<Label> {
                 .checked_div(u64::from(per_kg))
                 .unwrap_or(0);
             let least = Milli(i64::try_from(least).unwrap_or(i64::MAX));
-            let light = Expr::Num(
-                weight,
-                crate::intake::Compare::Lt,
-                crate::intake::Figure::Number(least),
-            );
+            let light = Expr::Num(weight, Compare::Lt, Figure::Number(least));
             ground.add_edge(weight, least.0);
-            let words = SAY.cream_over_weight(drug, &least.to_string());
-            say(
-                "weight",
-                Outcome::NoTopical,
-                Expr::All(vec![when(), light]),
-                with(&words, &usage.words),
+            let words = rules.say(
+                "cream_over_weight",
+                &[&n(drug), &least.to_string(), &usage.words],
             );
+            out.push(Label {
+                when: Expr::All(vec![usage.when.clone(), light]),
+                saying: label_saying(usage, "weight", barred, words),
+            });
         }
     }
     let anybody = product.uses.iter().map(|u| u.when.clone()).collect();
+    let words = rules.say("cream_not_for", &[]);
     out.push(Label {
         when: Expr::Not(alloc::boxed::Box::new(Expr::Any(anybody))),
-        saying: product_saying(
-            product,
-            "TL0",
-            Outcome::NoTopical,
-            SAY.cream_not_for.to_string(),
-        ),
+        saying: product_saying(product, "TL0", Outcome::NoTopical, words),
     });
-    let figure = |id: &str| -> Option<(u16, u32)> {
-        let at = ground.rules.settings.iter().position(|s| s.id == id)?;
-        let at = u16::try_from(at).ok()?;
-        let n = ground.case.setting(ground.rules, at).0.checked_div(1000)?;
-        Some((at, u32::try_from(n).ok()?))
+    let mut over = |rule: &str, setting: &str, say: &str, planned: u32, cap: fn(u32) -> Cap| {
+        let at = rules.settings.iter().position(|s| s.id == setting);
+        let most = at
+            .and_then(|at| u16::try_from(at).ok())
+            .and_then(|at| ground.case.setting(rules, at).0.checked_div(1000))
+            .and_then(|most| u32::try_from(most).ok())
+            .unwrap_or(0);
+        if planned > most {
+            let words = rules.say(say, &[&n(planned), &n(most)]);
+            let mut saying = product_saying(product, rule, Outcome::Limit, words);
+            saying.caps = vec![cap(most)];
+            out.push(Label {
+                when: Expr::Cream,
+                saying: chosen(saying),
+            });
+        }
     };
-    if let Some((_, most)) = figure("cream_face_cm2").filter(|(_, m)| cream.area_cm2 > *m) {
-        let words = SAY.cream_over_policy_area(cream.area_cm2, most);
-        let mut saying = product_saying(product, "TP1", Outcome::Limit, words);
-        saying.caps = vec![Cap::CreamArea(most)];
-        out.push(Label {
-            when: Expr::Cream,
-            saying: chosen(saying),
-        });
-    }
-    if let Some((_, most)) = figure("cream_minutes").filter(|(_, m)| cream.minutes > *m) {
-        let words = SAY.cream_over_policy_time(cream.minutes, most);
-        let mut saying = product_saying(product, "TP2", Outcome::Limit, words);
-        saying.caps = vec![Cap::CreamMinutes(most)];
-        out.push(Label {
-            when: Expr::Cream,
-            saying: chosen(saying),
-        });
-    }
+    over(
+        "TP1",
+        "cream_face_cm2",
+        "cream_over_policy_area",
+        cream.area_cm2,
+        Cap::CreamArea,
+    );
+    over(
+        "TP2",
+        "cream_minutes",
+        "cream_over_policy_time",
+        cream.minutes,
+        Cap::CreamMinutes,
+    );
     out
-}
-
-fn with(words: &str, label: &str) -> String {
-    format!("{words} {label}")
 }
 
 /// Whole milligrams as grams.

@@ -2,7 +2,7 @@
 
 use crate::atlas::{Area, Region, Side};
 use crate::base::cite::Mark;
-use crate::intake::bank::{BadKnowledge, unpack};
+use crate::base::data::{BadData, read};
 use crate::intake::{Expr, Limit, Milli, Outcome, Urgency, Words};
 use crate::needle;
 use alloc::string::String;
@@ -22,6 +22,8 @@ pub struct Rules {
     pub sets: Vec<Set>,
     /// The rules.
     pub rules: Vec<Rule>,
+    /// Sentences of findings that are worked out: id and words with `{0}`, `{1}` ...
+    pub says: Vec<(String, String)>,
 }
 
 /// A figure somebody had to choose.
@@ -40,8 +42,8 @@ pub struct Setting {
     pub min: Milli,
     /// Most allowed.
     pub max: Milli,
-    /// Whether a greater figure is the stricter one.
-    pub stricter_up: bool,
+    /// Whether a greater figure is the stricter one; `None` for a statement of fact.
+    pub stricter_up: Option<bool>,
     /// Source keys.
     pub source: Vec<String>,
     /// How well the figure is supported.
@@ -129,8 +131,8 @@ impl Rules {
     ///
     /// # Errors
     /// If the build is broken; then nothing may be screened.
-    pub fn load() -> Result<Self, BadKnowledge> {
-        unpack(PACKED)
+    pub fn load() -> Result<Self, BadData> {
+        read("rules", PACKED)
     }
 
     /// The area a point lies in; `None` for a code that is no point.
@@ -140,6 +142,17 @@ impl Rules {
             .iter()
             .find(|(_, codes)| codes.iter().any(|c| c == code))
             .map(|(area, _)| *area)
+    }
+
+    /// A sentence with its figures filled in; the id itself if there is no such sentence.
+    #[must_use]
+    pub fn say(&self, id: &str, figures: &[&str]) -> String {
+        let words = self.says.iter().find(|(i, _)| i == id);
+        let mut out = words.map_or_else(|| String::from(id), |(_, words)| words.clone());
+        for (at, figure) in figures.iter().enumerate() {
+            out = out.replace(&alloc::format!("{{{at}}}"), figure);
+        }
+        out
     }
 
     /// The setting with this id.
@@ -153,10 +166,10 @@ impl Setting {
     /// Whether a figure is looser than the default.
     #[must_use]
     pub fn loosened_by(&self, figure: Milli) -> bool {
-        if self.stricter_up {
-            figure < self.default
-        } else {
-            figure > self.default
+        match self.stricter_up {
+            Some(true) => figure < self.default,
+            Some(false) => figure > self.default,
+            None => false,
         }
     }
 }

@@ -4,7 +4,7 @@
 //! that what lies on the skin is not what is taken in.
 
 use crate::base::cite::Mark;
-use crate::intake::bank::{BadKnowledge, unpack};
+use crate::base::data::{BadData, read};
 use crate::intake::condition::Expr;
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -116,8 +116,8 @@ impl Shelf {
     ///
     /// # Errors
     /// If the build is broken.
-    pub fn load() -> Result<Self, BadKnowledge> {
-        unpack(PACKED)
+    pub fn load() -> Result<Self, BadData> {
+        read("topical", PACKED)
     }
 
     /// The product with this id.
