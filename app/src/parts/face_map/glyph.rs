@@ -42,13 +42,7 @@ pub(super) fn mark(d: &mut String, state: State, x: i32, y: i32, r: i32) {
             side - 2 * (r / 7),
             r + r / 6,
         ),
-        State::Skipped => write!(
-            d,
-            "M{} {}h{side}v{}h-{side}z",
-            x - r,
-            y + r / 2,
-            r * 2 / 5
-        ),
+        State::Skipped => write!(d, "M{} {}h{side}v{}h-{side}z", x - r, y + r / 2, r * 2 / 5),
         State::StaysIn => {
             let ring = r * 3 / 4;
             circle(d, x, y + r - ring, ring);

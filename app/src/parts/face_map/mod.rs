@@ -193,7 +193,10 @@ mod tests {
     fn the_same_side_is_on_the_same_hand_on_all_drawings() {
         for place in [Place::Face, Place::Crown, Place::Hands] {
             let (x, _) = seen(place, Seat::Facing, 100, 50);
-            assert!(x > 0, "facing, the patient's left is on the right: {place:?}");
+            assert!(
+                x > 0,
+                "facing, the patient's left is on the right: {place:?}"
+            );
             let (x, _) = seen(place, Seat::HeadEnd, 100, 50);
             assert!(x < 0, "from the head end it is on the left: {place:?}");
         }

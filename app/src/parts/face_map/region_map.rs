@@ -168,7 +168,12 @@ impl Picture {
     fn flags(&self) -> String {
         let mut d = String::new();
         for disc in self.discs.iter().filter(|disc| disc.flagged) {
-            glyph::diamond(&mut d, disc.at.0 - DISC * 3 / 4, disc.at.1 - DISC * 3 / 4, 80);
+            glyph::diamond(
+                &mut d,
+                disc.at.0 - DISC * 3 / 4,
+                disc.at.1 - DISC * 3 / 4,
+                80,
+            );
         }
         d
     }
@@ -189,8 +194,7 @@ pub fn RegionMap(
     #[prop(optional, into)] seat: Signal<Seat>,
     #[prop(optional)] children: Option<Children>,
 ) -> impl IntoView {
-    let picture =
-        Memo::new(move |_| marks.with(|marks| Picture::of(marks, seat.get(), words)));
+    let picture = Memo::new(move |_| marks.with(|marks| Picture::of(marks, seat.get(), words)));
     let place = Memo::new(move |_| picture.with(|picture| picture.place));
     let window = Signal::derive(move || {
         picture.with(|picture| {
@@ -290,25 +294,33 @@ mod tests {
     };
 
     fn cheek() -> Vec<Mark> {
-        [(240, 170), (360, 130), (480, 70), (610, 120), (550, 260), (420, 270), (330, 390)]
-            .into_iter()
-            .zip(1..)
-            .map(|((x, y), number)| Mark {
-                code: format!("P{number}"),
+        [
+            (240, 170),
+            (360, 130),
+            (480, 70),
+            (610, 120),
+            (550, 260),
+            (420, 270),
+            (330, 390),
+        ]
+        .into_iter()
+        .zip(1..)
+        .map(|((x, y), number)| Mark {
+            code: format!("P{number}"),
+            side: Side::Left,
+            place: Place::Face,
+            x,
+            y,
+            state: State::In,
+            number,
+            region: Region {
+                area: Area::Cheek,
                 side: Side::Left,
-                place: Place::Face,
-                x,
-                y,
-                state: State::In,
-                number,
-                region: Region {
-                    area: Area::Cheek,
-                    side: Side::Left,
-                },
-                next: number == 4,
-                flagged: false,
-            })
-            .collect()
+            },
+            next: number == 4,
+            flagged: false,
+        })
+        .collect()
     }
 
     #[test]
@@ -339,10 +351,7 @@ mod tests {
         };
         assert_eq!(window.place((-40, -220)), (0, 0));
         assert_eq!(window.place((800, -220)), (WIDTH, 0));
-        assert_eq!(
-            window.transform(false),
-            "translate(137 754) scale(34.285)"
-        );
+        assert_eq!(window.transform(false), "translate(137 754) scale(34.285)");
         assert_eq!(window.transform(true), "translate(137 754) scale(-34.285)");
     }
 

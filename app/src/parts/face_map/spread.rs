@@ -15,7 +15,10 @@ const ROUNDS: usize = 80;
 /// `height`. Deterministic: the same spots always give the same picture. When there are more discs
 /// than the map holds, the rest stay on their true spots, and the list beside the map carries them.
 pub(super) fn spread(spots: &[Spot], width: i32, height: i32) -> Vec<Spot> {
-    let mut out: Vec<Spot> = spots.iter().map(|&spot| inside(spot, width, height)).collect();
+    let mut out: Vec<Spot> = spots
+        .iter()
+        .map(|&spot| inside(spot, width, height))
+        .collect();
     for _ in 0..ROUNDS {
         if !push(&mut out, width, height) {
             return out;
@@ -46,7 +49,11 @@ fn push(spots: &mut [Spot], width: i32, height: i32) -> bool {
             let far = isqrt(far);
             // Two on one spot part along a line that differs from pair to pair.
             let (dx, dy, far) = if far == 0 {
-                if (first + second) % 2 == 0 { (1, 0, 1) } else { (0, 1, 1) }
+                if (first + second) % 2 == 0 {
+                    (1, 0, 1)
+                } else {
+                    (0, 1, 1)
+                }
             } else {
                 (dx, dy, far)
             };
@@ -126,7 +133,10 @@ mod tests {
             let mut next = numbers(seed);
             let count = 2 + next(19) as usize;
             let spots: Vec<Spot> = (0..count).map(|_| (next(W), next(H))).collect();
-            assert!(seed > 5 || closest(&spots) < APART || count < 4, "the control: too close before");
+            assert!(
+                seed > 5 || closest(&spots) < APART || count < 4,
+                "the control: too close before"
+            );
             let out = spread(&spots, W, H);
             assert_eq!(out.len(), spots.len());
             assert!(closest(&out) >= 519, "{seed}: {} of {count}", closest(&out));

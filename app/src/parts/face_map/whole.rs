@@ -108,7 +108,10 @@ fn Dots(
             && place != Place::Face
         {
             marks.with(|marks| {
-                for mark in marks.iter().filter(|m| m.place == place && m.region == region) {
+                for mark in marks
+                    .iter()
+                    .filter(|m| m.place == place && m.region == region)
+                {
                     let (x, y) = seen(place, seat.get(), mark.x, mark.y);
                     glyph::circle(&mut d, x, y, SMALL_DOT * 3 / 2);
                 }
@@ -166,7 +169,11 @@ pub fn FaceMap(
         view! { <g class="tiles" transform=flip>{paths}</g> }
     };
     // An inset stands for its area; both sides of it are tried, the touched half first.
-    let inset = move |place: Place, area: Area, view_box: &'static str, class: &'static str, half: (i32, i32, i32, i32)| {
+    let inset = move |place: Place,
+                      area: Area,
+                      view_box: &'static str,
+                      class: &'static str,
+                      half: (i32, i32, i32, i32)| {
         let zone = move |left_half: bool| {
             let (x, y, width, height) = half;
             let side = move || match (left_half, seat.get_untracked()) {
