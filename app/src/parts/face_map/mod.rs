@@ -29,6 +29,24 @@ pub const HAIRLINE: i32 = -970;
 /// `y` of the tip of the chin: reference position 1.
 pub const CHIN: i32 = 940;
 
+/// Where a scalp point stands on the crown: `x` as on the face, and how far it lies behind the front
+/// hairline along the skin, in hundredths of a B-cun (12 from hairline to hairline). A schema: the
+/// roundness of a head is drawn flat, evenly from the hairline to the back.
+#[must_use]
+pub fn on_crown(x: i32, behind: u16) -> (i32, i32) {
+    (x * 510 / FACE_HALF, -440 + i32::from(behind) * 84 / 100)
+}
+
+/// Where the `nth` needle (from 0) of one side is drawn on the hands: to be seen and counted, two
+/// beside each other on the back of the hand. It is not where the point lies; the list says that.
+#[must_use]
+pub fn on_hands(side: Side, nth: u16) -> (i32, i32) {
+    let n = i32::from(nth);
+    let x = 300 - n % 2 * 90;
+    let y = 20 + n / 2 * 90;
+    (if side == Side::Right { -x } else { x }, y)
+}
+
 /// The drawing a mark stands on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Place {
@@ -202,6 +220,21 @@ mod tests {
         }
         assert_eq!(WORDS.corners(Seat::Facing), ("R", "L"));
         assert_eq!(WORDS.corners(Seat::HeadEnd), ("L", "R"));
+    }
+
+    #[test]
+    fn scalp_points_fall_on_the_drawn_crown() {
+        // Hairline, the crown's middle five cun behind it, and the back hairline.
+        assert_eq!(on_crown(0, 0), (0, -440));
+        assert_eq!(on_crown(0, 500), (0, -20));
+        let (x, y) = on_crown(FACE_HALF, 1_200);
+        assert!(x <= 510 && y < 660);
+    }
+
+    #[test]
+    fn hands_hold_their_own_side() {
+        assert!(on_hands(Side::Left, 0).0 > 0 && on_hands(Side::Right, 0).0 < 0);
+        assert_ne!(on_hands(Side::Left, 0), on_hands(Side::Left, 1));
     }
 
     #[test]

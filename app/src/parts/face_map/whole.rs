@@ -11,7 +11,7 @@ use std::fmt::Write as _;
 /// Half the width of a dot on the face: about 5 px on a phone.
 const DOT: i32 = 30;
 /// And on the smaller drawings, which are drawn smaller.
-const SMALL_DOT: i32 = 52;
+const SMALL_DOT: i32 = 44;
 
 /// The areas that have a tile on the face.
 const TILES: [Area; 7] = [
