@@ -259,6 +259,32 @@ fn face(codes: &BTreeSet<String>) -> Value {
             spots.push(spot);
         }
     }
+    for row in rows("hand-positions.csv") {
+        let code = must(&row, "code", "hand-positions.csv").to_owned();
+        assert!(codes.contains(&code), "{code}: no such point");
+        spots.push(json!({
+            "code": code,
+            "x": whole(must(&row, "x", &code), 0, &code),
+            "y": whole(must(&row, "y", &code), 0, &code),
+            "mirrored": true,
+            "view": "hand",
+            "seen": must(&row, "seen", &code),
+            "basis": must(&row, "basis", &code),
+            "tolerance": 30,
+        }));
+    }
+    let skin: Vec<Value> = rows("face-skin.csv")
+        .iter()
+        .map(|row| {
+            let name = area(must(row, "area", "face-skin.csv"), "face-skin.csv");
+            json!({
+                "area": name,
+                "cm2": whole(must(row, "cm2", name), 0, name),
+                "source": must(row, "source", name),
+                "mark": mark(must(row, "mark", name), name),
+            })
+        })
+        .collect();
     let mut outlines: Vec<(String, Vec<Value>)> = Vec::new();
     for row in rows("face-areas.csv") {
         let name = area(must(&row, "area", "face-areas.csv"), "face-areas.csv").to_owned();
@@ -275,7 +301,7 @@ fn face(codes: &BTreeSet<String>) -> Value {
         .into_iter()
         .map(|(area, corners)| json!({"area": area, "corners": corners}))
         .collect();
-    json!({"spots": spots, "outlines": outlines})
+    json!({"spots": spots, "outlines": outlines, "skin": skin})
 }
 
 fn segments() -> Vec<Value> {

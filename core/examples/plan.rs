@@ -7,11 +7,11 @@
     reason = "an example speaks by printing; the core itself has no output"
 )]
 
-use pinfold_core::atlas::{Area, Atlas, Group};
+use pinfold_core::atlas::{Atlas, Group};
 use pinfold_core::base::units::Seconds;
 use pinfold_core::needle::Needles;
 use pinfold_core::plan::{
-    Books, Cream, Fit, Limits, Omission, Options, Reason, Slot, Target, Topical, plan,
+    Books, Capped, Cream, Fit, Limits, Omission, Options, Reason, Slot, Target, Topical, plan,
 };
 use pinfold_core::procedure::procedures;
 use pinfold_core::words::{place, plan as words};
@@ -43,12 +43,19 @@ fn main() -> Result<(), Box<dyn Error>> {
                 what: Target::Group(Group::PregnancyCustom),
                 why: because("example", "Left out in pregnancy by custom."),
             }),
-            "cap" => limits
-                .most_needles
-                .push((20, because("example", "Few needles today."))),
+            "cap" => limits.most_needles.push(Capped::everywhere(
+                20,
+                because("example", "Few needles today."),
+            )),
             "cream" => {
                 options.cream = Some(Cream {
-                    areas: vec![Area::Forehead, Area::EyeRim, Area::Cheek, Area::MouthJaw],
+                    areas: atlas
+                        .face()
+                        .skin()
+                        .iter()
+                        .map(|s| (s.area, s.cm2))
+                        .collect(),
+                    amount: Some((150, 200)),
                     apply: Seconds(120),
                     least: Seconds::from_minutes(30),
                     most: Some(Seconds::from_minutes(60)),
@@ -122,6 +129,9 @@ fn main() -> Result<(), Box<dyn Error>> {
             times.off.from / 60,
             times.ready / 60
         );
+        if let Some((least, most)) = times.amount_mg {
+            println!("  {}", words.cream_amount(times.cm2, least, most));
+        }
     }
     println!("  in all {}", words.minutes(made.total));
     println!("  {}", words.fit(&made.fit));

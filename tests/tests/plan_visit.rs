@@ -2,12 +2,12 @@
 //! reference, section 2.4, proved there by bounds and agreed with a constraint solver (derived).
 
 use pinfold_core::atlas::{Area, Atlas, Group, Region, Side};
-use pinfold_core::base::units::Seconds;
-use pinfold_core::needle::{Needles, Pack};
+use pinfold_core::base::units::{Micrometres, Seconds};
+use pinfold_core::needle::{Kind, Needles, Pack};
 use pinfold_core::plan::hour::{self, Needle, most_in_one_go};
 use pinfold_core::plan::{
-    Books, Cream, Fit, Limits, Offer, Omission, Options, Plan, Position, Reason, Slot, Target,
-    Topical, Why, others_that_fit, plan, tray,
+    Books, Capped, Cream, Fit, Limits, Offer, Omission, Options, Plan, Position, Reason, Slot,
+    Target, Topical, Why, others_that_fit, plan, tray,
 };
 use pinfold_core::procedure::{Procedure, procedures};
 use proptest::prelude::*;
@@ -56,7 +56,8 @@ fn omit(what: Target) -> Omission {
 
 fn cream(areas: &[Area]) -> Cream {
     Cream {
-        areas: areas.to_vec(),
+        areas: areas.iter().map(|area| (*area, 50)).collect(),
+        amount: Some((150, 200)),
         apply: Seconds(120),
         least: Seconds(1800),
         most: Some(Seconds(3600)),
@@ -151,7 +152,10 @@ fn one_arm_can_be_left_out_alone_and_every_reason_is_kept() {
 fn the_strictest_cap_rules_and_pairs_stay_pairs() {
     let shelf = Shelf::new();
     let limits = Limits {
-        most_needles: vec![(30, because("A")), (21, because("B"))],
+        most_needles: vec![
+            Capped::everywhere(30, because("A")),
+            Capped::everywhere(21, because("B")),
+        ],
         ..Limits::default()
     };
     let plan = shelf.plan("return_full", &[], &limits, &Options::default());
@@ -190,10 +194,90 @@ fn the_strictest_cap_rules_and_pairs_stay_pairs() {
 }
 
 #[test]
+fn a_cap_on_a_part_leaves_the_rest_alone() {
+    let shelf = Shelf::new();
+    let cheek = Target::Area(Area::Cheek, Side::Right);
+    let limits = Limits {
+        most_needles: vec![Capped {
+            most: 3,
+            on: vec![cheek.clone()],
+            why: because("N"),
+        }],
+        most_stay: vec![Capped {
+            most: Seconds::from_minutes(12),
+            on: vec![cheek.clone()],
+            why: because("S"),
+        }],
+        most_depth: vec![
+            Capped {
+                most: Micrometres::from_mm(5),
+                on: vec![cheek],
+                why: because("D"),
+            },
+            Capped {
+                most: Micrometres::from_mm(3),
+                on: vec![Target::Point("SI18".into(), Side::Both)],
+                why: because("E"),
+            },
+        ],
+        ..Limits::default()
+    };
+    let plan = shelf.plan("return_full", &[], &limits, &Options::default());
+    let count = |side| {
+        let region = Region {
+            area: Area::Cheek,
+            side,
+        };
+        plan.of_region(region).map(|b| b.needles).sum::<u16>()
+    };
+    assert_eq!((count(Side::Right), count(Side::Left)), (3, 7));
+    assert_eq!(plan.needles, 44);
+    for block in &plan.blocks {
+        let right = block.region.area == Area::Cheek && block.region.side == Side::Right;
+        assert_eq!(
+            block.stay.0,
+            Seconds(if right { 720 } else { 1200 }),
+            "{:?}",
+            block.region
+        );
+        for place in &block.places {
+            let expected = match (place.point.as_str(), right) {
+                ("SI18", _) => Some(3),
+                (_, true) => Some(5),
+                _ => None,
+            };
+            assert_eq!(
+                place.most_depth,
+                expected.map(Micrometres::from_mm),
+                "{}",
+                place.point
+            );
+        }
+    }
+    assert_eq!(
+        plan.mind,
+        [because("D"), because("E")],
+        "depths are said once each"
+    );
+    // Every needle of a kind.
+    let tiny = omit(Target::Kind(Kind::Intradermal));
+    let plan = shelf.plan(
+        "return_lines",
+        &[tiny],
+        &Limits::default(),
+        &Options::default(),
+    );
+    assert_eq!((plan.needles, plan.left_out.len()), (28, 8));
+}
+
+#[test]
 fn limits_of_stay_position_and_wear_are_kept() {
     let shelf = Shelf::new();
     let limits = Limits {
-        most_stay: vec![(Seconds::from_minutes(10), because("gentle"))],
+        most_stay: vec![Capped::everywhere(
+            Seconds::from_minutes(10),
+            because("gentle"),
+        )],
         position: Some((Position::OnFront, because("back pain"))),
         ..Limits::default()
     };
@@ -393,6 +477,31 @@ fn cream_dwells_while_the_hands_are_placed_and_comes_off_in_time() {
     assert!(!times.areas.contains(&Area::Cheek));
     assert_eq!(times.barred, [(Area::Cheek, because("TA9"))]);
 
+    // Four areas of 50 cm2 at 150 to 200 mg on each: 1.5 to 2 g per 10 cm2 is a UK label's (read).
+    let Topical::On(times) = shelf
+        .plan("return_full", &[], &Limits::default(), &options)
+        .topical
+    else {
+        panic!("cream is used")
+    };
+    assert_eq!((times.cm2, times.amount_mg), (200, Some((30_000, 40_000))));
+    assert_eq!(times.too_wide, None);
+    let atopic = Limits {
+        cream_stay: vec![(Seconds::from_minutes(20), because("SK7"))],
+        cream_area: vec![(100, because("small"))],
+        ..Limits::default()
+    };
+    let plan = shelf.plan("return_full", &[], &atopic, &options);
+    let Topical::On(times) = &plan.topical else {
+        panic!("cream is used")
+    };
+    assert_eq!(
+        (times.off.from, times.off_by, times.late),
+        (1620, Some(1620), false)
+    );
+    assert_eq!(times.too_wide, Some((100, because("small"))));
+    assert_eq!(plan.mind, [because("SK7")]);
+
     let plan = shelf.plan("body_only", &[], &Limits::default(), &options);
     assert_eq!(plan.topical, Topical::None, "nothing is needled there");
 }
@@ -436,7 +545,7 @@ fn a_slot_too_short_is_said_and_offers_fit_when_taken() {
         panic!("{offers:?}")
     };
     let limits = Limits {
-        most_needles: vec![(needles, because("slot"))],
+        most_needles: vec![Capped::everywhere(needles, because("slot"))],
         ..Limits::default()
     };
     let taken = shelf.plan("return_full", &[], &limits, &options);
@@ -444,7 +553,7 @@ fn a_slot_too_short_is_said_and_offers_fit_when_taken() {
     assert!(matches!(taken.fit, Fit::Fits(_)));
     // One step more would not fit.
     let limits = Limits {
-        most_needles: vec![(needles + 2, because("slot"))],
+        most_needles: vec![Capped::everywhere(needles + 2, because("slot"))],
         ..Limits::default()
     };
     assert!(matches!(
@@ -597,8 +706,8 @@ proptest! {
         let procedure = &shelf.procedures[which];
         let omissions: Vec<Omission> = targets.into_iter().map(omit).collect();
         let limits = Limits {
-            most_needles: caps.iter().map(|cap| (*cap, because("cap"))).collect(),
-            most_stay: stay.map(|s| (Seconds(s), because("stay"))).into_iter().collect(),
+            most_needles: caps.iter().map(|cap| Capped::everywhere(*cap, because("cap"))).collect(),
+            most_stay: stay.map(|s| Capped::everywhere(Seconds(s), because("stay"))).into_iter().collect(),
             no_topical_on: if barred { vec![(Area::Cheek, because("sore"))] } else { vec![] },
             ..Limits::default()
         };
@@ -606,7 +715,7 @@ proptest! {
         let mut options = Options {
             spares,
             open,
-            cream: Some(Cream { areas: FACE.to_vec(), apply, least, most: most.map(Seconds), wipe, wait }),
+            cream: Some(Cream { areas: FACE.iter().map(|area| (*area, most.unwrap_or(0))).collect(), amount: least.0.checked_mul(2).map(|n| (least.0, n)), apply, least, most: most.map(Seconds), wipe, wait }),
             slot: slot.map(|(start, length)| Slot { start, length: Seconds(length) }),
             ..Options::default()
         };

@@ -142,6 +142,59 @@ fn no_point_is_drawn_outside_its_area() {
 }
 
 #[test]
+fn crown_and_hand_spots_lie_on_their_drawings() {
+    let atlas = Atlas::load().expect("sound");
+    let (mut crowns, mut hands) = (0, 0);
+    for point in atlas.points() {
+        for drawn in atlas.face().places(&point.code) {
+            if let Some(at) = drawn.crown() {
+                crowns += 1;
+                assert_eq!(point.area, Area::Scalp, "{}", point.code);
+                // Half-axes of the drawn head: 510 across, 710 to the front, 660 to the back.
+                let (x, y) = (
+                    f64::from(at.x) / 510.0,
+                    f64::from(at.y) / if at.y < 0 { 710.0 } else { 660.0 },
+                );
+                assert!(x * x + y * y <= 1.0, "{} at {at:?}", point.code);
+                // 0.78 mm of drawing to each tenth of a cun; the hairline lies at -420.
+                let behind = drawn.behind.expect("a crown spot has it");
+                assert!(
+                    (f64::from(at.y) + 420.0 - f64::from(behind) * 0.78).abs() <= 1.0,
+                    "{}",
+                    point.code
+                );
+                let offset = point
+                    .sites
+                    .iter()
+                    .find(|s| s.landmark.starts_with("anterior hairline"));
+                if let Some(offset) = offset.and_then(|s| s.offset) {
+                    let off = (f64::from(offset.hundredths) - f64::from(behind)).abs();
+                    assert!(off <= 1.0, "{}: {behind} for {offset:?}", point.code);
+                }
+            }
+            if drawn.view == View::Hand {
+                hands += 1;
+                assert_eq!(point.area, Area::HandsArms, "{}", point.code);
+                assert!(
+                    drawn.at.x.abs() <= 380 && drawn.at.y.abs() <= 310,
+                    "{}",
+                    point.code
+                );
+            }
+        }
+    }
+    assert!(crowns >= 25 && hands == 24, "{crowns} {hands}");
+}
+
+#[test]
+fn skin_areas_add_up_to_the_face_of_the_label() {
+    // About 200 cm2 for a face: UK label of a 4 % cream (UK-4, read). The shares are ours.
+    let face = Face::load().expect("sound");
+    assert_eq!(face.skin().iter().map(|s| s.cm2).sum::<u32>(), 200);
+    assert!(face.skin().iter().all(|s| s.mark.word() == "policy"));
+}
+
+#[test]
 fn outlines_do_not_overlap() {
     let face = Face::load().expect("sound");
     let doubled = |x, y| {

@@ -6,6 +6,7 @@
 //! read off it.
 
 use super::region::{Area, Side};
+use crate::base::cite::Mark;
 use crate::base::data::{BadData, read};
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -23,6 +24,8 @@ pub enum View {
     Back,
     /// The strip under the chin.
     Neck,
+    /// The two hands, backs upward; a frame of its own, see [`Drawn::at`].
+    Hand,
 }
 
 /// Whether a spot can be seen from the front.
@@ -65,7 +68,8 @@ pub struct Spot {
 pub struct Drawn {
     /// The patient's side; centre on the midline.
     pub side: Side,
-    /// Where.
+    /// Where, in the frame of its drawing: the face's for every view but the hand's, which has the
+    /// finger tips at -310 and the wrist at 310.
     pub at: Spot,
     /// How far behind the front hairline along the skin, in hundredths of a B-cun, for the view of
     /// the crown from above. Only for the scalp.
@@ -78,6 +82,36 @@ pub struct Drawn {
     pub basis: Basis,
     /// How far off it may be drawn: an assumption throughout.
     pub tolerance: u16,
+}
+
+impl Drawn {
+    /// The same needle on the crown seen from above: forehead at -710, hairline at -420, back of the
+    /// head at 660, 510 half wide. 78 to a B-cun behind the hairline; across, the front view's place
+    /// brought to the narrower drawing. A schema like the front view; only for points with a known
+    /// distance behind the hairline.
+    #[must_use]
+    pub fn crown(&self) -> Option<Spot> {
+        let behind = i32::from(self.behind?);
+        let y = behind.saturating_mul(78) / 100;
+        let x = i32::from(self.at.x).saturating_mul(510) / 710;
+        Some(Spot {
+            x: i16::try_from(x).ok()?,
+            y: i16::try_from(y.saturating_sub(420)).ok()?,
+        })
+    }
+}
+
+/// How much skin an area has, both sides together.
+#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
+pub struct Skin {
+    /// Which area.
+    pub area: Area,
+    /// Square centimetres.
+    pub cm2: u32,
+    /// Where the figure is from.
+    pub source: String,
+    /// How well it is supported.
+    pub mark: Mark,
 }
 
 #[derive(Clone, Debug, Deserialize)]
@@ -108,6 +142,7 @@ pub struct Outline {
 pub struct Face {
     spots: Vec<Row>,
     outlines: Vec<Outline>,
+    skin: Vec<Skin>,
 }
 
 impl Face {
@@ -156,6 +191,12 @@ impl Face {
     #[must_use]
     pub fn outlines(&self) -> &[Outline] {
         &self.outlines
+    }
+
+    /// How much skin each area of the face has, for the amount of a cream.
+    #[must_use]
+    pub fn skin(&self) -> &[Skin] {
+        &self.skin
     }
 
     /// Which area a tap falls in.
@@ -214,7 +255,11 @@ mod tests {
             Spot { x: 0, y: -380 }
         );
         assert_eq!(face.places("EX-HN1").len(), 4);
-        assert!(face.places("LI4").is_empty());
+        assert_eq!(face.places("LI4").len(), 2);
+        assert!(face.places("LI4").iter().all(|d| d.view == View::Hand));
+        assert!(face.places("ST36").is_empty());
+        let crown = face.place("GV20", Side::Centre).unwrap().crown();
+        assert_eq!(crown, Some(Spot { x: 0, y: -30 }));
     }
 
     #[test]

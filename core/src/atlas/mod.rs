@@ -4,7 +4,7 @@ pub mod face;
 pub mod point;
 pub mod region;
 
-pub use face::{Drawn, Face, Spot};
+pub use face::{Drawn, Face, Skin, Spot};
 pub use point::{Group, Hazard, Kind, Offset, Point, Reach, Site, Source, Unit};
 pub use region::{Area, Region, Side};
 

@@ -7,9 +7,9 @@
 pub mod hour;
 pub mod tray;
 
-use crate::atlas::{Area, Atlas, Group, Region, Side};
-use crate::base::units::Seconds;
-use crate::needle::{Needles, Pack, Size};
+use crate::atlas::{Area, Atlas, Group, Point, Region, Side};
+use crate::base::units::{Micrometres, Seconds};
+use crate::needle::{Kind, Needles, Pack, Size};
 use crate::procedure::{Direction, How, Module, ModuleName, Procedure, Sought, Step};
 use alloc::collections::BTreeMap;
 use alloc::string::{String, ToString};
@@ -36,6 +36,32 @@ pub enum Target {
     Group(Group),
     /// A whole area, on this side; both hits everything in it.
     Area(Area, Side),
+    /// Every needle of this kind.
+    Kind(Kind),
+}
+
+/// A figure that must not be passed, where, and why.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Capped<T> {
+    /// The greatest that is allowed.
+    pub most: T,
+    /// Where; empty is everywhere.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub on: Vec<Target>,
+    /// Why.
+    pub why: Reason,
+}
+
+impl<T> Capped<T> {
+    /// A cap on the whole visit.
+    #[must_use]
+    pub fn everywhere(most: T, why: Reason) -> Self {
+        Self {
+            most,
+            on: Vec::new(),
+            why,
+        }
+    }
 }
 
 /// One thing left out, and why.
@@ -62,16 +88,23 @@ pub enum Position {
 /// Today's limits. Empty: none.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Limits {
-    /// No more needles than the least of these.
-    pub most_needles: Vec<(u16, Reason)>,
-    /// No needle in longer than the least of these.
-    pub most_stay: Vec<(Seconds, Reason)>,
+    /// No more needles than this, in all or on what each names.
+    pub most_needles: Vec<Capped<u16>>,
+    /// No needle in longer. A region whose needles differ goes by the shortest, so that it can still
+    /// be taken out as one.
+    pub most_stay: Vec<Capped<Seconds>>,
+    /// No needle deeper.
+    pub most_depth: Vec<Capped<Micrometres>>,
     /// The person must lie or sit so.
     pub position: Option<(Position, Reason)>,
     /// No numbing cream.
     pub no_topical: Vec<Reason>,
     /// No numbing cream on these areas.
     pub no_topical_on: Vec<(Area, Reason)>,
+    /// Cream on no longer than the least of these.
+    pub cream_stay: Vec<(Seconds, Reason)>,
+    /// Cream on no more skin than the least of these, in square centimetres.
+    pub cream_area: Vec<(u32, Reason)>,
     /// No current through needles.
     pub no_electro: Vec<Reason>,
     /// No needle stays in when the person goes home.
@@ -83,8 +116,10 @@ pub struct Limits {
 /// A numbing cream as its label and the practitioner have it. Times come from the label, not from us.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Cream {
-    /// Where it goes.
-    pub areas: Vec<Area>,
+    /// Where it goes, and how many square centimetres it covers there.
+    pub areas: Vec<(Area, u32)>,
+    /// How much the label asks for, in milligrams of cream on each square centimetre, least and most.
+    pub amount: Option<(u32, u32)>,
     /// To put it on.
     pub apply: Seconds,
     /// Not off before.
@@ -206,6 +241,9 @@ pub struct Place {
     pub direction: Direction,
     /// What is sought.
     pub sought: Sought,
+    /// Not deeper than this today; none where nothing limits it. Never a depth to reach.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub most_depth: Option<Micrometres>,
     /// Stays in on purpose when the person goes home.
     #[serde(default, skip_serializing_if = "core::ops::Not::not")]
     pub worn_home: bool,
@@ -288,6 +326,12 @@ pub struct CreamTimes {
     pub areas: Vec<Area>,
     /// Areas it was wanted on and may not go.
     pub barred: Vec<(Area, Reason)>,
+    /// How much skin it covers, in square centimetres.
+    pub cm2: u32,
+    /// Milligrams of cream that the label asks for on so much skin, least and most.
+    pub amount_mg: Option<(u32, u32)>,
+    /// More skin than is allowed today: the cap and its reason.
+    pub too_wide: Option<(u32, Reason)>,
     /// Putting it on.
     pub on: Span,
     /// Wiping it off.
@@ -439,8 +483,7 @@ pub fn plan(
     options: &Options,
 ) -> Plan {
     let draft = Draft::new(books, procedure, omissions, limits);
-    let cap = limits.most_needles.iter().map(|(most, _)| *most).min();
-    let mut made = draft.lay_out(books, procedure, limits, options, cap, true);
+    let mut made = draft.lay_out(books, procedure, limits, options, None, true);
     if let (Some(slot), true) = (options.slot, matches!(made.fit, Fit::TooLong(..))) {
         let try_with = |most: u16, cream: bool| {
             draft.lay_out(books, procedure, limits, options, Some(most), cream)
@@ -501,7 +544,31 @@ struct Candidate<'a> {
     side: Side,
     region: Option<Region>,
     needles: u16,
+    point: Option<&'a Point>,
+    kind: Option<Kind>,
     why: Vec<Why>,
+}
+
+impl Candidate<'_> {
+    /// Whether a target hits it.
+    fn is_hit(&self, target: &Target) -> bool {
+        match (target, self.point) {
+            (Target::Kind(kind), _) => self.kind == Some(*kind),
+            (Target::Point(code, on), Some(point)) => {
+                *code == point.code && side_hit(*on, self.side)
+            }
+            (Target::Group(group), Some(point)) => point.is_in(*group),
+            (Target::Area(area, on), Some(point)) => {
+                *area == point.area && side_hit(*on, self.side)
+            }
+            (_, None) => false,
+        }
+    }
+
+    /// Whether a cap is meant for it.
+    fn is_capped<T>(&self, cap: &Capped<T>) -> bool {
+        cap.on.is_empty() || cap.on.iter().any(|target| self.is_hit(target))
+    }
 }
 
 struct Draft<'a> {
@@ -524,7 +591,7 @@ fn side_hit(omitted: Side, side: Side) -> bool {
 
 impl<'a> Draft<'a> {
     fn new(
-        books: Books<'_>,
+        books: Books<'a>,
         procedure: &'a Procedure,
         omissions: &[Omission],
         limits: &Limits,
@@ -552,36 +619,9 @@ impl<'a> Draft<'a> {
                             Side::Both
                         },
                     });
-                    let mut why = Vec::new();
-                    match point {
-                        Some(point) if needles > 0 => {
-                            let hit = |omission: &&Omission| match &omission.what {
-                                Target::Point(code, on) => {
-                                    *code == point.code && side_hit(*on, side)
-                                }
-                                Target::Group(group) => point.is_in(*group),
-                                Target::Area(area, on) => {
-                                    *area == point.area && side_hit(*on, side)
-                                }
-                            };
-                            let findings = omissions.iter().filter(hit);
-                            why.extend(findings.map(|o| Why::Finding(o.why.clone())));
-                            if let Some((position, reason)) = &limits.position
-                                && !reachable(*position, point.area, point.is_in(Group::NeckBack))
-                            {
-                                why.push(Why::Position(*position, reason.clone()));
-                            }
-                        }
-                        _ => why.push(Why::UnknownPoint),
-                    }
-                    if step.worn_home {
-                        why.extend(limits.no_retained.iter().cloned().map(Why::Retained));
-                    }
                     let size = step.size.as_ref().unwrap_or(&module.size.id);
-                    if books.needles.get(size).is_none() {
-                        why.push(Why::UnknownSize);
-                    }
-                    candidates.push(Candidate {
+                    let kind = books.needles.get(size).map(|row| row.size.kind);
+                    let mut candidate = Candidate {
                         module,
                         at_module,
                         step,
@@ -589,38 +629,95 @@ impl<'a> Draft<'a> {
                         side,
                         region,
                         needles,
-                        why,
-                    });
+                        point: point.filter(|_| needles > 0),
+                        kind,
+                        why: Vec::new(),
+                    };
+                    let hits = omissions.iter().filter(|o| candidate.is_hit(&o.what));
+                    let mut why: Vec<Why> = hits.map(|o| Why::Finding(o.why.clone())).collect();
+                    match candidate.point {
+                        None => why.push(Why::UnknownPoint),
+                        Some(point) => {
+                            if let Some((position, reason)) = &limits.position
+                                && !reachable(*position, point.area, point.is_in(Group::NeckBack))
+                            {
+                                why.push(Why::Position(*position, reason.clone()));
+                            }
+                        }
+                    }
+                    if step.worn_home {
+                        why.extend(limits.no_retained.iter().cloned().map(Why::Retained));
+                    }
+                    if kind.is_none() {
+                        why.push(Why::UnknownSize);
+                    }
+                    candidate.why = why;
+                    candidates.push(candidate);
                 }
             }
         }
         Self { candidates }
     }
 
-    /// Which steps go so that no more than `most` needles are left: whole steps, so that a pair stays
-    /// a pair, those with the highest keep first, and of equals the last.
-    fn over_the_cap(&self, most: u16) -> Vec<(usize, usize)> {
-        let mut steps: Vec<(u8, usize, usize, u16)> = Vec::new();
-        let mut total: u16 = 0;
-        for c in self.candidates.iter().filter(|c| c.why.is_empty()) {
-            total = total.saturating_add(c.needles);
-            match steps.last_mut() {
-                Some((_, m, s, n)) if (*m, *s) == (c.at_module, c.at_step) => {
-                    *n = n.saturating_add(c.needles);
-                }
-                _ => steps.push((c.step.keep, c.at_module, c.at_step, c.needles)),
-            }
+    /// Which candidates go so that every cap is kept, with the reason: whole steps, so that a pair
+    /// stays a pair wherever the cap is meant for both sides; those with the highest keep first, and
+    /// of equals the last. Caps on a part before caps on the whole, the strictest first, then `most`
+    /// for an offer that is being tried.
+    fn over_the_caps(&self, limits: &Limits, most: Option<u16>) -> BTreeMap<usize, Vec<Why>> {
+        let mut gone: BTreeMap<usize, Vec<Why>> = BTreeMap::new();
+        let mut caps: Vec<&Capped<u16>> = limits.most_needles.iter().collect();
+        caps.sort_by_key(|cap| (cap.on.is_empty(), cap.most));
+        for cap in caps {
+            let why = || alloc::vec![Why::MostNeedles(cap.most, cap.why.clone())];
+            self.trim(cap.most, |c| c.is_capped(cap), why, &mut gone);
         }
-        steps.sort_unstable();
-        let mut gone = Vec::new();
-        while total > most {
-            let Some((_, module, step, needles)) = steps.pop() else {
-                break;
-            };
-            total = total.saturating_sub(needles);
-            gone.push((module, step));
+        if let Some(most) = most {
+            self.trim(most, |_| true, Vec::new, &mut gone);
         }
         gone
+    }
+
+    fn trim(
+        &self,
+        most: u16,
+        meant: impl Fn(&Candidate<'_>) -> bool,
+        why: impl Fn() -> Vec<Why>,
+        gone: &mut BTreeMap<usize, Vec<Why>>,
+    ) {
+        /// A step as far as a cap is meant for it.
+        struct Part {
+            order: (u8, usize, usize),
+            needles: u16,
+            which: Vec<usize>,
+        }
+        let mut parts: Vec<Part> = Vec::new();
+        let mut total: u16 = 0;
+        for (which, c) in self.candidates.iter().enumerate() {
+            if !c.why.is_empty() || gone.contains_key(&which) || !meant(c) {
+                continue;
+            }
+            total = total.saturating_add(c.needles);
+            let order = (c.step.keep, c.at_module, c.at_step);
+            match parts.last_mut() {
+                Some(part) if part.order == order => {
+                    part.needles = part.needles.saturating_add(c.needles);
+                    part.which.push(which);
+                }
+                _ => parts.push(Part {
+                    order,
+                    needles: c.needles,
+                    which: alloc::vec![which],
+                }),
+            }
+        }
+        parts.sort_by_key(|part| part.order);
+        while total > most {
+            let Some(part) = parts.pop() else { break };
+            total = total.saturating_sub(part.needles);
+            for which in part.which {
+                gone.insert(which, why());
+            }
+        }
     }
 
     fn lay_out(
@@ -632,20 +729,18 @@ impl<'a> Draft<'a> {
         most_needles: Option<u16>,
         cream: bool,
     ) -> Plan {
-        let gone = most_needles.map_or_else(Vec::new, |most| self.over_the_cap(most));
+        let gone = self.over_the_caps(limits, most_needles);
         let mut blocks: Vec<Block> = Vec::new();
         let mut hands: Vec<Vec<Needle>> = Vec::new();
         let mut keys: Vec<(usize, Region)> = Vec::new();
         let mut left_out = Vec::new();
         let mut numbers: BTreeMap<Area, (u16, (usize, usize))> = BTreeMap::new();
-        let stay_cap = limits.most_stay.iter().map(|(most, _)| *most).min();
-        for c in &self.candidates {
-            let over = gone.contains(&(c.at_module, c.at_step));
-            let (Some(region), true, false) = (c.region, c.why.is_empty(), over) else {
+        let mut mind = limits.mind.clone();
+        for (which, c) in self.candidates.iter().enumerate() {
+            let over = gone.get(&which);
+            let (Some(region), true, None) = (c.region, c.why.is_empty(), over) else {
                 let mut why = c.why.clone();
-                if over && why.is_empty() {
-                    why.extend(cap_reasons(limits, most_needles));
-                }
+                why.extend(over.into_iter().flatten().cloned());
                 left_out.push(LeftOut {
                     point: c.step.point.clone(),
                     side: c.side,
@@ -662,8 +757,18 @@ impl<'a> Draft<'a> {
                 *number = number.saturating_add(1);
                 *last = (c.at_module, c.at_step);
             }
-            let most = stay_cap.map_or(c.module.stay.most, |cap| cap.min(c.module.stay.most));
+            let meant = limits.most_stay.iter().filter(|cap| c.is_capped(cap));
+            let most = meant
+                .map(|cap| cap.most)
+                .fold(c.module.stay.most, Seconds::min);
             let stay = (c.module.stay.least.min(most), most);
+            let mut most_depth: Option<Micrometres> = None;
+            for cap in limits.most_depth.iter().filter(|cap| c.is_capped(cap)) {
+                most_depth = Some(most_depth.map_or(cap.most, |least| least.min(cap.most)));
+                if !mind.contains(&cap.why) {
+                    mind.push(cap.why.clone());
+                }
+            }
             // Where the module's block for this region is: the sides of a pair may be apart.
             let found = keys.iter().position(|key| *key == (c.at_module, region));
             let at = found.unwrap_or(blocks.len());
@@ -683,6 +788,7 @@ impl<'a> Draft<'a> {
             }
             if let (Some(block), Some(hands)) = (blocks.get_mut(at), hands.get_mut(at)) {
                 block.needles = block.needles.saturating_add(c.needles);
+                block.stay = (block.stay.0.min(stay.0), block.stay.1.min(stay.1));
                 for _ in 0..c.needles {
                     hands.push(Needle {
                         place: c.module.seconds.place,
@@ -701,8 +807,14 @@ impl<'a> Draft<'a> {
                     how: c.step.how.unwrap_or(c.module.technique.how),
                     direction: c.step.direction.unwrap_or(c.module.technique.direction),
                     sought: c.module.sensation.sought,
+                    most_depth,
                     worn_home: c.step.worn_home,
                 });
+            }
+        }
+        for (block, hands) in blocks.iter().zip(&mut hands) {
+            for needle in hands {
+                (needle.least, needle.most) = block.stay;
             }
         }
         let needles = sum(blocks.iter().map(|block| block.needles));
@@ -722,7 +834,7 @@ impl<'a> Draft<'a> {
             topical: Topical::None,
             no_electro: limits.no_electro.clone(),
             position: limits.position.clone(),
-            mind: limits.mind.clone(),
+            mind,
             total: Seconds(0),
             interleaved: false,
             overstays: Vec::new(),
@@ -745,16 +857,6 @@ fn reachable(position: Position, area: Area, neck_back: bool) -> bool {
         ),
         Position::Sitting => true,
     }
-}
-
-/// The reasons for the cap that bites; none when the cap is only being tried for an offer.
-fn cap_reasons(limits: &Limits, most: Option<u16>) -> Vec<Why> {
-    limits
-        .most_needles
-        .iter()
-        .filter(|(cap, _)| Some(*cap) == most)
-        .map(|(cap, reason)| Why::MostNeedles(*cap, reason.clone()))
-        .collect()
 }
 
 fn sum(counts: impl Iterator<Item = u16>) -> u16 {
@@ -843,16 +945,23 @@ fn time(
             let barred: Vec<(Area, Reason)> = limits
                 .no_topical_on
                 .iter()
-                .filter(|(area, _)| cream.areas.contains(area))
+                .filter(|(bar, _)| cream.areas.iter().any(|(area, _)| area == bar))
                 .cloned()
                 .collect();
-            let areas: Vec<Area> = cream
+            let covered: Vec<(Area, u32)> = cream
                 .areas
                 .iter()
                 .copied()
-                .filter(|area| !barred.iter().any(|(bar, _)| bar == area))
-                .filter(|area| plan.regions.iter().any(|total| total.region.area == *area))
+                .filter(|(area, _)| !barred.iter().any(|(bar, _)| bar == area))
+                .filter(|(area, _)| plan.regions.iter().any(|total| total.region.area == *area))
                 .collect();
+            let areas: Vec<Area> = covered.iter().map(|(area, _)| *area).collect();
+            let cm2 = covered
+                .iter()
+                .fold(0_u32, |sum, (_, cm2)| sum.saturating_add(*cm2));
+            let stay_cap = limits.cream_stay.iter().map(|(most, _)| *most).min();
+            let cream_most = [cream.most, stay_cap].into_iter().flatten().min();
+            let cream_least = cream_most.map_or(cream.least, |most| cream.least.min(most));
             let first = plan
                 .blocks
                 .iter()
@@ -862,7 +971,7 @@ fn time(
                     from: start,
                     to: start.saturating_add(cream.apply.0),
                 };
-                let due = on.to.saturating_add(cream.least.0);
+                let due = on.to.saturating_add(cream_least.0);
                 let ahead: Vec<&Needle> = hands.iter().take(first).flatten().collect();
                 let ahead_takes = ahead
                     .iter()
@@ -876,7 +985,7 @@ fn time(
                     takes: cream.wipe,
                     then_wait: cream.wait,
                 });
-                times = Some((cream, areas, barred, on));
+                times = Some((cream, areas, barred, cm2, cream_most, on));
             } else if !barred.is_empty() && areas.is_empty() {
                 plan.topical = Topical::LeftOut(barred.into_iter().map(|(_, why)| why).collect());
             }
@@ -884,15 +993,27 @@ fn time(
         None => {}
     }
     let run = hour::run(&needles, &errands, start);
-    if let (Some((cream, areas, barred, on)), Some(&from)) = (times, run.errands.first()) {
+    if let (Some((cream, areas, barred, cm2, most, on)), Some(&from)) = (times, run.errands.first())
+    {
         let off = Span {
             from,
             to: from.saturating_add(cream.wipe.0),
         };
-        let off_by = cream.most.map(|most| on.to.saturating_add(most.0));
+        for (_, why) in &limits.cream_stay {
+            if !plan.mind.contains(why) {
+                plan.mind.push(why.clone());
+            }
+        }
+        let off_by = most.map(|most| on.to.saturating_add(most.0));
+        let widest = limits.cream_area.iter().min_by_key(|(most, _)| *most);
         plan.topical = Topical::On(CreamTimes {
             areas,
             barred,
+            cm2,
+            amount_mg: cream
+                .amount
+                .map(|(least, most)| (least.saturating_mul(cm2), most.saturating_mul(cm2))),
+            too_wide: widest.filter(|(most, _)| cm2 > *most).cloned(),
             on,
             off,
             off_by,

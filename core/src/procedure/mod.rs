@@ -230,6 +230,19 @@ pub struct Procedure {
     pub modules: Vec<Module>,
 }
 
+impl Procedure {
+    /// Every point it uses, with the side it is used on and the size of its needle, in order: what
+    /// screening wants to know of a plan.
+    pub fn uses(&self) -> impl Iterator<Item = (&str, Side, &str)> {
+        self.modules.iter().flat_map(|module| {
+            module.steps.iter().map(|step| {
+                let size = step.size.as_deref().unwrap_or(&module.size.id);
+                (step.point.as_str(), step.side, size)
+            })
+        })
+    }
+}
+
 /// The procedures inside the program, in the order of the data file.
 ///
 /// # Errors

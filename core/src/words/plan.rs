@@ -249,6 +249,20 @@ impl PlanWords {
         )
     }
 
+    /// How much cream the label asks for on so much skin: "10.0 to 13.4 g on 67 cm2". The least is
+    /// rounded up and the most down to a tenth of a gram.
+    #[must_use]
+    pub fn cream_amount(&self, cm2: u32, least_mg: u32, most_mg: u32) -> String {
+        let (least, most) = (least_mg.div_ceil(100), most_mg / 100);
+        format!(
+            "{}.{} to {}.{} g on {cm2} cm²",
+            least / 10,
+            least % 10,
+            most / 10,
+            most % 10
+        )
+    }
+
     /// What went wrong with the tape and what to do.
     #[must_use]
     pub fn tape(&self, why: &NoDistance) -> String {
