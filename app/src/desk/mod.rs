@@ -2,18 +2,21 @@
 //! seals what was decided, gives it to the store, and tells the pages that something changed. Nothing
 //! between a tap and its redraw waits for the browser.
 
+mod copies;
+mod invented;
 mod opening;
 mod route;
 
 pub use crate::device::wake::Awake;
 pub use crate::store::Why;
+pub use copies::{CopyIn, CopyOut};
 pub use opening::Opening;
 pub use route::Route;
 
 use crate::device::alarm::{Alarm, Tick};
 use crate::device::listen::Listener;
 use crate::device::wake::Wake;
-use crate::device::{clock, hash, theme, update, visibility};
+use crate::device::{clock, hash, print, theme, update, visibility};
 use crate::store::{Row, Store, StoreEvent, strip};
 use leptos::prelude::*;
 use pinfold_core::base::date::Date;
@@ -296,6 +299,11 @@ impl Desk {
             .next()
             .is_some();
         !busy && update::apply()
+    }
+
+    /// Opens the phone's print dialogue.
+    pub fn print(&self) {
+        print::open();
     }
 
     fn store_says(&self, event: &StoreEvent) {

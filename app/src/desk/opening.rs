@@ -2,7 +2,7 @@
 
 use super::{Desk, Kept, Standing};
 use crate::device::lock::{self, Held, Hold};
-use crate::device::{broke, clock, entropy};
+use crate::device::{broke, clock, entropy, flag, reload};
 use crate::store::{Row, Store};
 use leptos::prelude::*;
 use pinfold_core::base::id::EntryId;
@@ -13,6 +13,19 @@ use pinfold_core::seal::{self, Plain};
 
 /// The name of the database, and of the lock that says which window writes it.
 const PRACTICE: &str = "pinfold";
+/// The same for invented data: it never lies beside anybody's own.
+const INVENTED: &str = "pinfold-invented";
+/// Says that this phone is looking around.
+const LOOKING: &str = "pinfold.looking";
+
+/// Which database this page opens.
+fn practice() -> &'static str {
+    if flag::is_set(LOOKING) {
+        INVENTED
+    } else {
+        PRACTICE
+    }
+}
 
 /// What an open desk holds on to.
 pub struct Opening {
@@ -23,7 +36,7 @@ impl Desk {
     /// Opens the desk. Another window may have it: then [`Desk::standing`] says so.
     pub async fn open(self) {
         let desk = self;
-        match lock::hold(PRACTICE, move || desk.lost()).await {
+        match lock::hold(practice(), move || desk.lost()).await {
             Hold::Held(lock) => self.open_here(Some(lock)).await,
             Hold::Absent => self.open_here(None).await,
             Hold::Elsewhere => self.standing.set(Standing::Elsewhere),
@@ -34,11 +47,37 @@ impl Desk {
     pub async fn take_over(self) {
         let desk = self;
         self.standing.set(Standing::Opening);
-        match lock::take_over(PRACTICE, move || desk.lost()).await {
+        match lock::take_over(practice(), move || desk.lost()).await {
             Hold::Held(lock) => self.open_here(Some(lock)).await,
             Hold::Absent => self.open_here(None).await,
             Hold::Elsewhere => self.standing.set(Standing::Elsewhere),
         }
+    }
+
+    /// True while invented data is shown.
+    #[must_use]
+    pub fn invented(&self) -> bool {
+        flag::is_set(LOOKING)
+    }
+
+    /// Opens an invented practice beside this one.
+    pub fn look_around(&self) {
+        if flag::set(LOOKING) {
+            reload::now();
+        }
+    }
+
+    /// Removes the invented practice in one act and goes back.
+    pub fn leave_invented(self) {
+        if !self.invented() {
+            return;
+        }
+        self.inner().store.replace(None);
+        wasm_bindgen_futures::spawn_local(async move {
+            crate::store::remove(INVENTED).await;
+            flag::clear(LOOKING);
+            reload::now();
+        });
     }
 
     /// Another window took over: what is here is let go, unsaved entries stay in the tail, where
@@ -56,7 +95,7 @@ impl Desk {
             broke::tell("start", "no random numbers");
             return;
         };
-        let opened = Store::open(PRACTICE, move |event| desk.store_says(&event)).await;
+        let opened = Store::open(practice(), move |event| desk.store_says(&event)).await;
         let (store, rows) = match opened {
             Ok(opened) => opened,
             Err(why) => {
@@ -73,6 +112,9 @@ impl Desk {
         self.kept.set(Kept::Saved(Wall(clock::wall())));
         self.listen();
         self.standing.set(Standing::Ready);
+        if self.invented() && self.inner().ledger.borrow().people().next().is_none() {
+            self.fill_with_invented();
+        }
         self.changed();
     }
 }

@@ -20,7 +20,7 @@ pub fn About() -> impl IntoView {
                     {app::EN.notices}
                 </a>
             </main>
-            <DeskTabs here=1 />
+            <DeskTabs here=3 />
         </div>
     }
 }

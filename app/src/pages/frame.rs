@@ -3,10 +3,12 @@
 
 use crate::desk::{Kept, Route, Why, use_desk};
 use crate::parts::tabs::Tab;
-use crate::parts::{Look, Notice, Press, Saved, Tabs, Written};
+use crate::parts::way::{Mile, Stage};
+use crate::parts::{Look, Notice, Press, Saved, Tabs, Way, Written};
 use leptos::prelude::*;
+use pinfold_core::base::id::EntryId;
 use pinfold_core::base::stamp::Wall;
-use pinfold_core::words::{app, chair};
+use pinfold_core::words::{app, chair, people};
 
 /// A wall time as a time of day, in the zone the phone has now.
 #[must_use]
@@ -78,6 +80,51 @@ pub fn DeskTabs(
         },
     ];
     view! { <Tabs name=app::EN.main_menu tabs=tabs here=Some(here) /> }
+}
+
+/// The steps of a visit: where you are, what is done. `here` counts from Ask.
+#[component]
+pub fn Steps(
+    /// Whose visit.
+    person: EntryId,
+    /// Which step is shown, if one is.
+    here: Option<usize>,
+) -> impl IntoView {
+    let desk = use_desk();
+    let visit = Memo::new(move |_| {
+        desk.visit(person)
+            .map(|v| (v.steps, v.session))
+            .unwrap_or_default()
+    });
+    let miles = Memo::new(move |_| {
+        let (steps, session) = visit.get();
+        let chair = session.map_or(Route::Plan(person), Route::Chair);
+        let count = session.map_or(Route::Plan(person), Route::Count);
+        let write = session.map_or(Route::Person(person), Route::Write);
+        let w = &people::EN;
+        [
+            (w.ask, Route::Ask(person), steps.asked),
+            (w.look, Route::Look(person), steps.looked),
+            (w.plan, Route::Plan(person), steps.planned),
+            (w.chair, chair, steps.seated),
+            (w.count, count, steps.counted),
+            (w.write, write, steps.written),
+            (w.next, Route::Next(person), steps.next),
+        ]
+        .into_iter()
+        .enumerate()
+        .map(|(at, (text, route, done))| Mile {
+            text: text.into(),
+            href: route.href(),
+            stage: match (here == Some(at), done) {
+                (true, _) => Stage::Here,
+                (false, true) => Stage::Done,
+                (false, false) => Stage::Ahead,
+            },
+        })
+        .collect::<Vec<_>>()
+    });
+    view! { <Way name=people::EN.way done=people::EN.done miles=miles /> }
 }
 
 #[cfg(test)]

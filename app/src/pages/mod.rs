@@ -2,13 +2,23 @@
 //! out.
 
 mod about;
+mod ask;
 mod chair;
+mod copies;
 mod count;
 mod count_only;
 mod frame;
+mod look;
+mod next;
+mod paper;
+mod people;
+mod person;
+mod plan;
 mod region;
+mod settings;
 mod standing;
 mod today;
+mod write;
 
 use crate::desk::{Desk, Route, Standing};
 use leptos::prelude::*;
@@ -31,7 +41,24 @@ pub fn App(
                 view! { <region::RegionOut session=session region=region /> }.into_any()
             }
             Route::Count(session) => view! { <count::Count session=session /> }.into_any(),
-            _ => view! { <about::About /> }.into_any(),
+            Route::About => view! { <about::About /> }.into_any(),
+            Route::People => view! { <people::People /> }.into_any(),
+            Route::Person(person) => view! { <person::Person person=person /> }.into_any(),
+            Route::Ask(person) => view! { <ask::Ask person=person /> }.into_any(),
+            Route::Look(person) => view! { <look::LookToday person=person /> }.into_any(),
+            Route::Plan(person) => view! { <plan::PlanToday person=person /> }.into_any(),
+            Route::Write(session) => view! { <write::Write session=session /> }.into_any(),
+            Route::Next(person) => view! { <next::NextVisit person=person /> }.into_any(),
+            Route::Settings => view! { <settings::Settings /> }.into_any(),
+            Route::Copies => view! { <copies::Copies /> }.into_any(),
+            Route::PrintSheet => view! { <paper::QuestionSheet /> }.into_any(),
+            Route::PrintTray(person) => view! { <paper::TrayList person=person /> }.into_any(),
+            Route::PrintRecord(session) => {
+                view! { <paper::RecordSheet session=session /> }.into_any()
+            }
+            Route::PrintAftercare(person) => {
+                view! { <paper::Aftercare person=person /> }.into_any()
+            }
         },
         other => view! { <standing::NotReady standing=other /> }.into_any(),
     }

@@ -54,6 +54,15 @@ fn factory() -> Option<IdbFactory> {
     reach::global("indexedDB").dyn_into().ok()
 }
 
+/// Removes a whole database. Its connections must be closed; a browser that will not is left alone.
+pub async fn remove(name: &str) {
+    let asked = factory().and_then(|factory| factory.delete_database(name).ok());
+    if let Some(request) = asked {
+        let request: &IdbRequest = request.as_ref();
+        let _ = answer(request).await;
+    }
+}
+
 /// Opens the database, making it if need be. `blocked`: another window keeps it from us. `closed`:
 /// the browser dropped the connection. `wanted`: another window wants to change or remove it.
 pub(super) async fn connect(

@@ -99,7 +99,9 @@ impl Store {
         let rows: Vec<Waiting> = rows
             .into_iter()
             .map(|row| {
-                let copy = tail::keep(&row).map_err(|why| no_tail = Some(why)).ok();
+                let copy = tail::keep(&self.0.name, &row)
+                    .map_err(|why| no_tail = Some(why))
+                    .ok();
                 Waiting { row, copy }
             })
             .collect();
@@ -279,13 +281,13 @@ impl Inner {
         if !tail::at_hand() {
             self.tell(StoreEvent::NoTail { why: Why::Denied });
         }
-        let tail = tail::read();
+        let tail = tail::read(&self.name);
         for key in tail.unreadable {
             self.tell(StoreEvent::Unreadable { key });
         }
         let mut missing = Vec::new();
         for row in tail.rows {
-            let copy = tail::name(&row.key);
+            let copy = tail::name(&self.name, &row.key);
             match join(rows, row.clone()) {
                 Joined::Same => tail::drop(&copy, &row.text),
                 Joined::New => missing.push(Waiting {

@@ -15,6 +15,7 @@ mod tail;
 mod why;
 mod writing;
 
+pub use database::remove;
 pub use keeping::{Everything, Store};
 pub use why::Why;
 

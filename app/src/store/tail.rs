@@ -6,7 +6,10 @@ use super::{Row, Why};
 use gloo_storage::errors::StorageError;
 use gloo_storage::{LocalStorage, Storage};
 
-const PREFIX: &str = "pinfold.tail.";
+/// Where the copies of one database's rows lie: two databases never share a tail.
+fn prefix(database: &str) -> String {
+    format!("{database}.tail.")
+}
 
 /// What the tail held at the start.
 #[derive(Default)]
@@ -26,14 +29,14 @@ pub(super) fn at_hand() -> bool {
 }
 
 /// Copies a row. Gives back the name under which [`drop`] will find the copy.
-pub(super) fn keep(row: &Row) -> Result<String, Why> {
+pub(super) fn keep(database: &str, row: &Row) -> Result<String, Why> {
     if !at_hand() {
         return Err(Why::Denied);
     }
     let mut key = row.key.clone();
     let mut ordinal = 0_u32;
     loop {
-        let name = format!("{PREFIX}{key}");
+        let name = format!("{}{key}", prefix(database));
         match LocalStorage::get::<String>(&name) {
             Ok(there) if there == row.text => return Ok(name),
             Err(StorageError::KeyNotFound(_)) => {
@@ -60,7 +63,8 @@ pub(super) fn drop(name: &str, text: &str) {
 }
 
 /// Everything in the tail.
-pub(super) fn read() -> Tail {
+pub(super) fn read(database: &str) -> Tail {
+    let prefix = prefix(database);
     let mut tail = Tail::default();
     if !at_hand() {
         return tail;
@@ -71,7 +75,7 @@ pub(super) fn read() -> Tail {
         .filter_map(|index| store.key(index).ok().flatten())
         .collect();
     for name in names {
-        let Some(key) = name.strip_prefix(PREFIX) else {
+        let Some(key) = name.strip_prefix(prefix.as_str()) else {
             continue;
         };
         let key = String::from(key);
@@ -85,6 +89,6 @@ pub(super) fn read() -> Tail {
 }
 
 /// The name of the copy of a row that [`read`] found.
-pub(super) fn name(key: &str) -> String {
-    format!("{PREFIX}{key}")
+pub(super) fn name(database: &str, key: &str) -> String {
+    format!("{}{key}", prefix(database))
 }

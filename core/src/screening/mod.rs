@@ -4,6 +4,7 @@
 //! A rule that cannot be evaluated counts as a possible stop: it asks. All unknown is never
 //! "none". Adding an answer never takes back what was already certain.
 
+mod asked;
 pub mod case;
 mod ground;
 mod open;

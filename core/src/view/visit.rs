@@ -1,7 +1,7 @@
 //! A visit: what was answered today, what follows from it, and the plan that is left. It joins the
 //! person, the knowledge and the plan; each of those knows nothing of the others.
 
-use crate::atlas::{Atlas, Side};
+use crate::atlas::{Atlas, Face, Side};
 use crate::base::date::Date;
 use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
@@ -30,6 +30,8 @@ pub struct Books {
     pub knowledge: Knowledge,
     /// Points.
     pub atlas: Atlas,
+    /// Where points are drawn.
+    pub face: Face,
     /// Needle sizes.
     pub needles: Needles,
     /// Procedures.
@@ -46,6 +48,7 @@ impl Books {
         Ok(Self {
             knowledge: Knowledge::load().map_err(|e| bad(&e))?,
             atlas: Atlas::load().map_err(|e| bad(&e))?,
+            face: Face::load().map_err(|e| bad(&e))?,
             needles: Needles::load().map_err(|e| bad(&e))?,
             procedures: procedures().map_err(|e| bad(&e))?,
         })
@@ -104,6 +107,10 @@ pub struct VisitView {
     pub left_in: u32,
     /// What the answers come to.
     pub screening: Option<Screening>,
+    /// Ids of the questions that are asked of this person today, in the order of the bank.
+    pub asked: Vec<String>,
+    /// Answers that still hold today.
+    pub answers: Answers,
     /// An answer that cannot be used, if one is.
     pub fault: Option<Fault>,
     /// Findings that were gone past today, by rule.
@@ -190,6 +197,12 @@ pub fn visit(ledger: &Ledger, books: &Books, id: EntryId, today: Date) -> Option
             wrap: false,
         });
     let screened = books.knowledge.screen(&case);
+    let asked = books
+        .knowledge
+        .asked(&case)
+        .iter()
+        .map(|q| q.id.clone())
+        .collect();
     let (screening, fault) = match screened {
         Ok(screening) => (Some(screening), None),
         Err(fault) => (None, Some(fault)),
@@ -239,6 +252,8 @@ pub fn visit(ledger: &Ledger, books: &Books, id: EntryId, today: Date) -> Option
         last_visit,
         left_in,
         screening,
+        asked,
+        answers: case.answers,
         fault,
         overridden,
         chosen,
@@ -289,7 +304,8 @@ fn planned(
     let mut options = Options::default();
     if let Some(cream) = chosen.and_then(|c| c.cream.as_ref()) {
         options.cream = Some(plan::Cream {
-            areas: face_areas(procedure),
+            areas: face_areas(&books.atlas, procedure),
+            amount: None,
             apply: Seconds(120),
             least: Seconds::from_minutes(cream.minutes),
             most: None,
@@ -304,8 +320,11 @@ fn planned(
     plan::plan(shelf, procedure, &omissions, &limits, &options)
 }
 
-/// The areas of the face a procedure needles: where cream goes.
-fn face_areas(procedure: &Procedure) -> Vec<crate::atlas::Area> {
+/// The areas of the face a procedure needles, with the skin each has: where cream goes.
+fn face_areas(
+    atlas: &crate::atlas::Atlas,
+    procedure: &Procedure,
+) -> Vec<(crate::atlas::Area, u32)> {
     use crate::atlas::Area;
     let used: BTreeSet<Area> = procedure
         .modules
@@ -315,6 +334,10 @@ fn face_areas(procedure: &Procedure) -> Vec<crate::atlas::Area> {
     [Area::Forehead, Area::Cheek, Area::MouthJaw]
         .into_iter()
         .filter(|area| used.contains(area))
+        .map(|area| {
+            let skin = atlas.face().skin().iter().find(|skin| skin.area == area);
+            (area, skin.map_or(0, |skin| skin.cm2))
+        })
         .collect()
 }
 
@@ -362,11 +385,16 @@ fn apply(finding: &Finding, omissions: &mut Vec<Omission>, limits: &mut Limits) 
     for cap in &finding.caps {
         match cap {
             Cap::Needles(n) => {
-                limits
-                    .most_needles
-                    .push((u16::try_from(*n).unwrap_or(u16::MAX), why()));
+                let most = u16::try_from(*n).unwrap_or(u16::MAX);
+                limits.most_needles.push(capped(most, finding, why()));
             }
-            Cap::Minutes(n) => limits.most_stay.push((Seconds::from_minutes(*n), why())),
+            Cap::Minutes(n) => {
+                let most = Seconds::from_minutes(*n);
+                limits.most_stay.push(capped(most, finding, why()));
+            }
+            Cap::Depth(most) => limits.most_depth.push(capped(*most, finding, why())),
+            Cap::CreamMinutes(n) => limits.cream_stay.push((Seconds::from_minutes(*n), why())),
+            Cap::CreamArea(cm2) => limits.cream_area.push((*cm2, why())),
             Cap::Plain(Limit::Lying) => {
                 limits.position.get_or_insert((Position::OnBack, why()));
             }
@@ -377,6 +405,22 @@ fn apply(finding: &Finding, omissions: &mut Vec<Omission>, limits: &mut Limits) 
             }
         }
     }
+}
+
+/// A cap where its finding means it: on what the finding names, or on the whole visit.
+fn capped<T>(most: T, finding: &Finding, why: Reason) -> plan::Capped<T> {
+    let on = finding
+        .targets
+        .iter()
+        .filter_map(|target| match target {
+            Target::Point(code, side) => Some(plan::Target::Point(code.clone(), *side)),
+            Target::Region(region) => Some(plan::Target::Area(region.area, region.side)),
+            Target::Kind(kind) => Some(plan::Target::Kind(*kind)),
+            // Named only while nothing is planned; then the cap falls on the whole visit.
+            Target::Set(..) => None,
+        })
+        .collect();
+    plan::Capped { most, on, why }
 }
 
 /// The plan as the chair takes it over: block by block, size by size.

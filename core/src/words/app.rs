@@ -38,6 +38,7 @@ pub struct AppWords {
     pub screen_on: &'static str,
     pub screen_off: &'static str,
     pub seen: &'static str,
+    pub settings: &'static str,
 }
 
 /// English.
@@ -79,6 +80,7 @@ pub const EN: AppWords = AppWords {
     screen_on: "screen stays on",
     screen_off: "the phone may dim the screen",
     seen: "Seen",
+    settings: "Settings",
 };
 
 impl AppWords {

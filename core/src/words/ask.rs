@@ -23,6 +23,77 @@ pub struct Ask {
     pub why: &'static str,
     /// An answer given on an earlier day that still holds.
     pub still_true: &'static str,
+    /// Under a number, date or list: writes the answer down.
+    pub keep: &'static str,
+    /// For a list of which nothing is true.
+    pub none_of_these: &'static str,
+    /// What is wrong with a number.
+    pub bad_number: &'static str,
+    /// What is wrong with a date.
+    pub bad_date: &'static str,
+    /// Any other answer that does not fit.
+    pub bad_answer: &'static str,
+    /// Over the findings.
+    pub findings: &'static str,
+    /// When the rules found nothing.
+    pub nothing_found: &'static str,
+    /// Over the questions that can still change something.
+    pub still_to_ask: &'static str,
+    /// Over the lines of a return visit.
+    pub since_last_time: &'static str,
+    /// Over everything that can be asked.
+    pub all_questions: &'static str,
+    /// A visit that must not go on.
+    pub stop_next: &'static str,
+    /// An emergency, before the number.
+    pub emergency_next: &'static str,
+    /// The field for a reason to go past a finding.
+    pub reason: &'static str,
+    /// Under it.
+    pub reason_hint: &'static str,
+    /// Writes the reason down.
+    pub go_past: &'static str,
+    /// A finding that was gone past.
+    pub gone_past: &'static str,
+    /// A finding that nobody may go past.
+    pub no_way_past: &'static str,
+    /// Beside a figure that Pinfold chose.
+    pub own_choice: &'static str,
+    /// Goes on to the next step.
+    pub on: &'static str,
+    /// Under the findings, always.
+    pub caution: &'static str,
+}
+
+impl Ask {
+    /// The word over a finding.
+    #[must_use]
+    pub const fn outcome(&self, outcome: crate::intake::Outcome) -> &'static str {
+        use crate::intake::Outcome as O;
+        match outcome {
+            O::Record => "Write down",
+            O::Limit => "Go easy",
+            O::NoElectro => "No current",
+            O::NoTopical => "No numbing cream",
+            O::Omit => "Leave out",
+            O::Refer => "Advise a clinician",
+            O::Ask => "Ask first",
+            O::Stop => "Stop: no needling today",
+            O::Emergency => "Emergency",
+        }
+    }
+
+    /// Where a finding comes from, and how well that was seen.
+    #[must_use]
+    pub fn source(
+        &self,
+        sources: &str,
+        mark: crate::base::cite::Mark,
+        policy: bool,
+    ) -> alloc::string::String {
+        let own = if policy { self.own_choice } else { "" };
+        alloc::format!("{sources} [{}]{own}", mark.word())
+    }
 }
 
 /// English.
@@ -37,4 +108,24 @@ pub const ENGLISH: Ask = Ask {
     give_back: "Give the phone back",
     why: "Why is this asked?",
     still_true: "Answered before. Is it still so?",
+    keep: "Keep",
+    none_of_these: "None of these",
+    bad_number: "This number is outside its range. What you typed is still here.",
+    bad_date: "This is not a date, or it is still to come. Write year-month-day, as 2026-03-09.",
+    bad_answer: "This answer does not fit the question. Nothing was changed.",
+    findings: "What follows",
+    nothing_found: "The rules found nothing in these answers. That is all this says.",
+    still_to_ask: "Still to ask",
+    since_last_time: "Since last time",
+    all_questions: "All questions",
+    stop_next: "Do not needle today. Say why, write it down, and advise whom to see.",
+    emergency_next: "Call the local emergency number now, and note the time it began:",
+    reason: "Why you go past this",
+    reason_hint: "A few words. They stand in the record.",
+    go_past: "Go past it",
+    gone_past: "gone past today, with a written reason",
+    no_way_past: "cannot be gone past",
+    own_choice: ", figure or code chosen for Pinfold",
+    on: "Go on",
+    caution: "This informs a licensed practitioner. Local codes and your training decide. In an emergency call the local number first.",
 };

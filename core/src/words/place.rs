@@ -20,6 +20,7 @@ pub struct PlaceWords {
     pub right: &'static str,
     pub left: &'static str,
     pub patients: &'static str,
+    pub patients_word: &'static str,
 }
 
 /// English.
@@ -37,6 +38,7 @@ pub const EN: PlaceWords = PlaceWords {
     right: "R",
     left: "L",
     patients: "Patient's",
+    patients_word: "patient's",
 };
 
 impl PlaceWords {

@@ -1,0 +1,102 @@
+//! Copies of the journal, out and in.
+
+use super::{Desk, row};
+use crate::device::files::{self, Gone, NotPicked};
+use pinfold_core::journal::Journal;
+
+/// The largest file that is read, in bytes. Policy.
+const LIMIT: u64 = 64 * 1024 * 1024;
+
+/// What became of a copy that was to go out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CopyOut {
+    /// The file is written, or handed to the phone.
+    Ready,
+    /// The person gave up.
+    Given,
+    /// It could not be written.
+    Failed,
+}
+
+/// What became of a copy that was to come in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CopyIn {
+    /// So many entries were new; so many lines could not be read, and are kept.
+    Brought {
+        /// Entries that were not here.
+        new: usize,
+        /// Lines that are no entries.
+        flaws: usize,
+    },
+    /// It is no journal.
+    NotACopy,
+    /// Larger than a copy can be.
+    TooLarge,
+    /// Nothing was picked.
+    Nothing,
+    /// The browser did not keep it: nothing was changed.
+    NotKept,
+}
+
+impl Desk {
+    /// Takes the whole journal out as one file.
+    pub async fn copy_out(self) -> CopyOut {
+        let (bytes, day) = {
+            let inner = self.inner();
+            let ledger = inner.ledger.borrow();
+            (ledger.journal().to_lines(), self.today())
+        };
+        let name = format!("pinfold-{day}.jsonl.txt");
+        match files::save(&name, "text/plain", &bytes).await {
+            Gone::Written | Gone::Handed => CopyOut::Ready,
+            Gone::Cancelled => CopyOut::Given,
+            Gone::Refused => CopyOut::Failed,
+        }
+    }
+
+    /// Brings a copy in. What is new is stored in one transaction first, and only then shown: after
+    /// an error nothing is changed.
+    pub async fn copy_in(self) -> CopyIn {
+        let picked = match files::pick(".txt,.jsonl,text/plain", LIMIT).await {
+            Ok(picked) => picked,
+            Err(NotPicked::TooBig { .. }) => return CopyIn::TooLarge,
+            Err(NotPicked::Cancelled) => return CopyIn::Nothing,
+            Err(NotPicked::Unreadable) => return CopyIn::NotACopy,
+        };
+        self.bring(picked.text.as_bytes()).await
+    }
+
+    /// Brings the text of a copy in.
+    pub async fn bring(self, bytes: &[u8]) -> CopyIn {
+        let read = Journal::from_lines(bytes);
+        if read.journal.is_empty() {
+            return CopyIn::NotACopy;
+        }
+        let inner = self.inner();
+        let (rows, before) = {
+            let ledger = inner.ledger.borrow();
+            let known = ledger.journal();
+            let rows: Vec<_> = read
+                .journal
+                .iter()
+                .filter(|entry| known.get(entry.id) != Some(*entry))
+                .map(row)
+                .collect();
+            (rows, known.len())
+        };
+        let store = inner.store.borrow().clone();
+        let Some(store) = store else {
+            return CopyIn::NotKept;
+        };
+        if !rows.is_empty() && store.append_all(&rows).await.is_err() {
+            return CopyIn::NotKept;
+        }
+        inner.ledger.borrow_mut().merge(&read.journal);
+        let after = inner.ledger.borrow().journal().len();
+        self.changed();
+        CopyIn::Brought {
+            new: after.saturating_sub(before),
+            flaws: read.flaws.len(),
+        }
+    }
+}

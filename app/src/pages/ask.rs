@@ -1,0 +1,490 @@
+//! Is there a reason to change or stop today? The questions, then what follows from the answers.
+
+use super::frame::{NotSaved, SavedSign, Steps};
+use crate::desk::{Route, use_desk};
+use crate::parts::slab::Tall;
+use crate::parts::ticks::Tick;
+use crate::parts::{Choice, Field, Kind as Input, Look, Notice, Press, Slab, Ticks};
+use leptos::prelude::*;
+use pinfold_core::base::date::Date;
+use pinfold_core::base::id::EntryId;
+use pinfold_core::base::truth::Truth;
+use pinfold_core::event::person::{Answered, Overrode, Told};
+use pinfold_core::intake::bank::{Kind, Question};
+use pinfold_core::intake::{Answer, Milli, Outcome, Reason, Reply, Value};
+use pinfold_core::ledger::DeskCommand;
+use pinfold_core::screening::{Finding, Override};
+use pinfold_core::view::chair::all_regions;
+use pinfold_core::view::visit::{VisitView, finding_name};
+use pinfold_core::words::ask::ENGLISH as EN;
+use pinfold_core::words::place;
+use std::collections::BTreeSet;
+
+/// Ask.
+#[component]
+pub fn Ask(
+    /// Who.
+    person: EntryId,
+) -> impl IntoView {
+    let desk = use_desk();
+    let visit = Memo::new(move |_| desk.visit(person));
+    let name = move || visit.with(|v| v.as_ref().map_or(String::new(), |v| v.name.clone()));
+    let first = visit.with_untracked(|v| v.as_ref().is_some_and(|v| v.first_visit));
+    // The lines of a return visit stand still; what else is open follows them.
+    let lines: Vec<Question> = desk
+        .books(|b| {
+            b.knowledge
+                .bank
+                .return_screen()
+                .into_iter()
+                .cloned()
+                .collect()
+        })
+        .unwrap_or_default();
+    let on_lines: BTreeSet<String> = lines.iter().map(|q| q.id.clone()).collect();
+    let all = RwSignal::new(first);
+    // The list of rows changes only when a question comes or goes, not with every answer.
+    let rows = Memo::new(move |_| {
+        visit.with(|v| {
+            let Some(v) = v else { return Vec::new() };
+            let open = v.screening.as_ref().map_or(&[][..], |s| s.open.as_slice());
+            let answered_today =
+                |id: &String| v.answers.get(id).is_some_and(|a| a.date == desk.today());
+            v.asked
+                .iter()
+                .filter(|id| all.get() || open.contains(id) || answered_today(id))
+                .filter(|id| first || !on_lines.contains(*id))
+                .cloned()
+                .collect::<Vec<_>>()
+        })
+    });
+    let question = move |id: &str| {
+        desk.books(|b| b.knowledge.bank.question(id).cloned())
+            .ok()
+            .flatten()
+    };
+    let row = move |q: Question| view! { <Row person=person question=q visit=visit /> }.into_any();
+    let grouped = move || {
+        let mut views = Vec::new();
+        let mut last = None;
+        for id in rows.get() {
+            let Some(q) = question(&id) else { continue };
+            if last != Some(q.group) {
+                last = Some(q.group);
+                views.push(view! { <Group person=person group=q.group visit=visit /> }.into_any());
+            }
+            views.push(row(q));
+        }
+        views
+    };
+    view! {
+        <div class="screen">
+            <header class="column">
+                <div class="head"><h1><bdi>{name}</bdi></h1><p class="note end"><SavedSign /></p></div>
+                <Steps person=person here=Some(0) />
+            </header>
+            <main class="column stack">
+                <NotSaved />
+                {(!first).then(|| view! {
+                    <section class="stack">
+                        <h2>{EN.since_last_time}</h2>
+                        {lines.into_iter().map(row).collect::<Vec<_>>()}
+                    </section>
+                })}
+                <section class="stack">
+                    <h2 hidden=first>{EN.still_to_ask}</h2>
+                    {grouped}
+                    <div hidden=move || all.get()>
+                        <Press text=EN.all_questions look=Look::Plain on_press=move |()| all.set(true) />
+                    </div>
+                </section>
+                <Findings person=person visit=visit />
+                <Slab text=EN.on tall=Tall::Low solid=true on_press=move |()| desk.go(&Route::Look(person)) />
+            </main>
+        </div>
+    }
+}
+
+/// A group's heading, with "no to all of these" where the group allows it.
+#[component]
+fn Group(person: EntryId, group: usize, visit: Memo<Option<VisitView>>) -> impl IntoView {
+    let desk = use_desk();
+    let found = desk
+        .books(|b| b.knowledge.bank.groups.get(group).cloned())
+        .ok()
+        .flatten();
+    let (title, no_to_all) = found.map_or((String::new(), false), |g| (g.title, g.no_to_all));
+    let all_no = move |()| {
+        let asked = visit.with_untracked(|v| v.as_ref().map_or(Vec::new(), |v| v.asked.clone()));
+        let answers =
+            visit.with_untracked(|v| v.as_ref().map_or(Default::default(), |v| v.answers.clone()));
+        let noes = desk.books(|b| {
+            let bank = &b.knowledge.bank;
+            asked
+                .iter()
+                .filter_map(|id| bank.question(id))
+                .filter(|q| q.group == group && !answers.contains_key(&q.id))
+                .filter_map(|q| bank.plain_no(q).map(|no| (q.id.clone(), no)))
+                .collect::<Vec<_>>()
+        });
+        for (id, no) in noes.unwrap_or_default() {
+            answer(person, id, Reply::Known(no));
+        }
+    };
+    view! {
+        <h2>{title}</h2>
+        {no_to_all.then(|| view! { <Press text=EN.no_to_all look=Look::Plain on_press=all_no /> })}
+    }
+}
+
+/// Writes an answer down; false if it was refused.
+fn answer(person: EntryId, question: String, reply: Reply) -> bool {
+    let desk = use_desk();
+    let date = desk.today();
+    desk.act(DeskCommand::Answer(
+        person,
+        Answered {
+            question,
+            reply,
+            date,
+            told: Told::Asked,
+        },
+    ))
+    .is_ok()
+}
+
+/// One question.
+#[component]
+fn Row(person: EntryId, question: Question, visit: Memo<Option<VisitView>>) -> impl IntoView {
+    let desk = use_desk();
+    let id = question.id.clone();
+    let reply = {
+        let id = id.clone();
+        Memo::new(move |_| {
+            visit.with(|v| {
+                v.as_ref()
+                    .and_then(|v| v.answers.get(&id))
+                    .map(|a| a.reply.clone())
+            })
+        })
+    };
+    let wrong = RwSignal::new("");
+    let say = {
+        let (id, question) = (id.clone(), question.clone());
+        move |reply: Reply| {
+            let fits = question.check(
+                &Answer {
+                    reply: reply.clone(),
+                    date: desk.today(),
+                },
+                desk.today(),
+            );
+            let kept = fits.is_ok() && answer(person, id.clone(), reply);
+            wrong.set(if kept {
+                ""
+            } else {
+                match question.kind {
+                    Kind::Number { .. } => EN.bad_number,
+                    Kind::Date => EN.bad_date,
+                    _ => EN.bad_answer,
+                }
+            });
+        }
+    };
+    let exit = |reason: Reason| question.exit(reason).is_some();
+    let (not_known, not_measured) = (exit(Reason::NotKnown), exit(Reason::NotMeasured));
+    let text = question.say.clone();
+    let why = question.why.clone();
+    let unknown = {
+        let say = say.clone();
+        move |reason: Reason, words: &'static str| {
+            let say = say.clone();
+            let chosen = move || reply.with(|r| *r == Some(Reply::Unknown(reason)));
+            view! {
+                <button
+                    type="button"
+                    class="press plain"
+                    aria-pressed=move || if chosen() { "true" } else { "false" }
+                    on:click=move |_| say(Reply::Unknown(reason))
+                >
+                    {words}
+                </button>
+            }
+        }
+    };
+    let typed = RwSignal::new(reply.with_untracked(|r| match r {
+        Some(Reply::Known(Value::Number(n))) => n.to_string(),
+        Some(Reply::Known(Value::Date(d))) => d.to_string(),
+        _ => String::new(),
+    }));
+    let field = format!("q-{id}");
+    let wrong_text = Signal::derive(move || wrong.get().to_string());
+    let body = match question.kind.clone() {
+        Kind::YesNo => {
+            let value = Memo::new(move |_| {
+                reply.with(|r| match r {
+                    Some(Reply::Known(Value::Yes(yes))) => Some(Truth::from(*yes)),
+                    Some(Reply::Unknown(_)) => Some(Truth::Unknown),
+                    _ => None,
+                })
+            });
+            let say = say.clone();
+            let pressed = move |truth: Truth| {
+                say(match truth {
+                    Truth::Yes => Reply::Known(Value::Yes(true)),
+                    Truth::No => Reply::Known(Value::Yes(false)),
+                    Truth::Unknown => Reply::Unknown(Reason::NotKnown),
+                });
+            };
+            return view! {
+                <Choice text=text value=value on_answer=pressed yes=EN.yes no=EN.no unknown=EN.not_known large=true />
+                <Why why=why />
+            }
+            .into_any();
+        }
+        Kind::Choice(options) | Kind::Side(options) => {
+            let buttons = options
+                .into_iter()
+                .map(|(option, words)| {
+                    let say = say.clone();
+                    let here = option.clone();
+                    let chosen = move || {
+                        reply.with(
+                            |r| matches!(r, Some(Reply::Known(Value::Choice(c))) if *c == here),
+                        )
+                    };
+                    view! {
+                        <button
+                            type="button"
+                            class="press"
+                            aria-pressed=move || if chosen() { "true" } else { "false" }
+                            on:click=move |_| say(Reply::Known(Value::Choice(option.clone())))
+                        >
+                            {words}
+                        </button>
+                    }
+                })
+                .collect::<Vec<_>>();
+            view! { <div class="ticks" role="group" aria-label=text.clone()>{buttons}</div> }
+                .into_any()
+        }
+        Kind::Several(options) => {
+            let ids: Vec<String> = options.iter().map(|(id, _)| id.clone()).collect();
+            let ticks = options
+                .into_iter()
+                .map(|(_, text)| Tick { text, wide: false })
+                .collect::<Vec<_>>();
+            let chosen = Memo::new(move |_| {
+                reply.with(|r| match r {
+                    Some(Reply::Known(Value::Several(set))) => set.clone(),
+                    _ => BTreeSet::new(),
+                })
+            });
+            let done = {
+                let ids = ids.clone();
+                Signal::derive(move || {
+                    chosen.with(|set| ids.iter().map(|id| set.contains(id)).collect::<Vec<_>>())
+                })
+            };
+            let none = say.clone();
+            let toggle = {
+                let say = say.clone();
+                move |i: usize| {
+                    let mut set = chosen.get_untracked();
+                    if let Some(id) = ids.get(i)
+                        && !set.remove(id)
+                    {
+                        set.insert(id.clone());
+                    }
+                    say(Reply::Known(Value::Several(set)));
+                }
+            };
+            view! {
+                <Ticks name=text.clone() ticks=ticks done=done on_toggle=toggle />
+                <Press text=EN.none_of_these look=Look::Plain on_press=move |()| none(Reply::Known(Value::Several(BTreeSet::new()))) />
+            }
+            .into_any()
+        }
+        Kind::Places => {
+            let regions = all_regions();
+            let ticks = regions
+                .iter()
+                .map(|r| Tick {
+                    text: place::EN.region(*r),
+                    wide: false,
+                })
+                .collect::<Vec<_>>();
+            let chosen = Memo::new(move |_| {
+                reply.with(|r| match r {
+                    Some(Reply::Known(Value::Places(set))) => set.clone(),
+                    _ => BTreeSet::new(),
+                })
+            });
+            let done = {
+                let regions = regions.clone();
+                Signal::derive(move || {
+                    chosen.with(|set| regions.iter().map(|r| set.contains(r)).collect::<Vec<_>>())
+                })
+            };
+            let say = say.clone();
+            let toggle = move |i: usize| {
+                let mut set = chosen.get_untracked();
+                if let Some(r) = regions.get(i)
+                    && !set.remove(r)
+                {
+                    set.insert(*r);
+                }
+                say(Reply::Known(Value::Places(set)));
+            };
+            view! { <Ticks name=text.clone() ticks=ticks done=done on_toggle=toggle /> }.into_any()
+        }
+        Kind::Number { unit, min, max, .. } => {
+            let say = say.clone();
+            let keep = move |()| match typed
+                .get_untracked()
+                .trim()
+                .replace(',', ".")
+                .parse::<Milli>()
+            {
+                Ok(n) => say(Reply::Known(Value::Number(n))),
+                Err(_) => wrong.set(EN.bad_number),
+            };
+            view! {
+                <Field id=field label=unit.clone() hint=format!("{min} \u{2013} {max} {unit}") kind=Input::Number value=typed on_input=move |t| typed.set(t) error=wrong_text />
+                <Press text=EN.keep fit=true on_press=keep />
+            }
+            .into_any()
+        }
+        Kind::Date => {
+            let say = say.clone();
+            let keep = move |()| match typed.get_untracked().trim().parse::<Date>() {
+                Ok(d) => say(Reply::Known(Value::Date(d))),
+                Err(_) => wrong.set(EN.bad_date),
+            };
+            view! {
+                <Field id=field label=text.clone() kind=Input::Date value=typed on_input=move |t| typed.set(t) error=wrong_text />
+                <Press text=EN.keep fit=true on_press=keep />
+            }
+            .into_any()
+        }
+    };
+    view! {
+        <section class="stack">
+            <p class="asked">{text.clone()}</p>
+            {body}
+            <div class="row">
+                {not_known.then(|| unknown(Reason::NotKnown, EN.not_known))}
+                {not_measured.then(|| unknown(Reason::NotMeasured, EN.not_measured))}
+            </div>
+            <Why why=why />
+        </section>
+    }
+    .into_any()
+}
+
+/// Why a question is asked.
+#[component]
+fn Why(why: String) -> impl IntoView {
+    view! {
+        <details class="note">
+            <summary>{EN.why}</summary>
+            <p>{why}</p>
+        </details>
+    }
+}
+
+/// What follows from the answers, heaviest first.
+#[component]
+pub fn Findings(
+    /// Who.
+    person: EntryId,
+    /// Their visit.
+    visit: Memo<Option<VisitView>>,
+) -> impl IntoView {
+    let desk = use_desk();
+    let found = Memo::new(move |_| {
+        visit.with(|v| {
+            v.as_ref()
+                .and_then(|v| v.screening.as_ref())
+                .map_or(Vec::new(), |s| s.findings.clone())
+        })
+    });
+    let verdict = Memo::new(move |_| {
+        visit.with(|v| {
+            v.as_ref()
+                .and_then(|v| v.screening.as_ref())
+                .and_then(|s| s.verdict)
+        })
+    });
+    let number = move || desk.read(|l| l.practice().setting("emergency_number").to_string());
+    let list = move || {
+        found
+            .get()
+            .into_iter()
+            .map(|f| view! { <Found person=person finding=f visit=visit /> })
+            .collect::<Vec<_>>()
+    };
+    view! {
+        <section class="stack" aria-live="polite">
+            <h2>{EN.findings}</h2>
+            <div hidden=move || verdict.get() != Some(Outcome::Emergency)>
+                <Notice title=EN.outcome(Outcome::Emergency) next=Signal::derive(move || format!("{} {}", EN.emergency_next, number())) alert=true />
+            </div>
+            <div hidden=move || verdict.get() != Some(Outcome::Stop)>
+                <Notice title=EN.outcome(Outcome::Stop) next=EN.stop_next />
+            </div>
+            <p hidden=move || !found.with(Vec::is_empty)>{EN.nothing_found}</p>
+            <ul class="stack">{list}</ul>
+            <p class="note">{EN.caution}</p>
+        </section>
+    }
+}
+
+#[component]
+fn Found(person: EntryId, finding: Finding, visit: Memo<Option<VisitView>>) -> impl IntoView {
+    let desk = use_desk();
+    let rule = finding_name(&finding);
+    let past = {
+        let rule = rule.clone();
+        Memo::new(move |_| visit.with(|v| v.as_ref().is_some_and(|v| v.overridden.contains(&rule))))
+    };
+    let reason = RwSignal::new(String::new());
+    let can =
+        finding.overriding == Override::Reason && finding.outcome.level() < Outcome::Ask.level();
+    let source = EN.source(&finding.source.join(", "), finding.mark, finding.policy);
+    let id = format!("past-{rule}");
+    let shown = rule.clone();
+    let go = move |()| {
+        let overrode = Overrode {
+            rule: rule.clone(),
+            reason: reason.get_untracked(),
+            date: desk.today(),
+        };
+        let _ = desk.act(DeskCommand::Override(person, overrode));
+    };
+    let targets = finding
+        .targets
+        .iter()
+        .map(|t| t.name())
+        .collect::<Vec<_>>()
+        .join(", ");
+    view! {
+        <li class="panel stack">
+            <p><b>{EN.outcome(finding.outcome)}</b> " " <bdi>{targets}</bdi></p>
+            <p>{finding.words}</p>
+            <p class="note">{shown} " \u{b7} " {source}</p>
+            <p class="note" hidden=move || !past.get()>{EN.gone_past}</p>
+            {can.then(|| view! {
+                <details hidden=move || past.get()>
+                    <summary>{EN.go_past}</summary>
+                    <Field id=id label=EN.reason hint=EN.reason_hint kind=Input::Lines value=reason on_input=move |t| reason.set(t) />
+                    <Press
+                        text=EN.go_past
+                        shut=Signal::derive(move || reason.with(|r| r.trim().chars().count() < 8))
+                        on_press=go
+                    />
+                </details>
+            })}
+        </li>
+    }
+}

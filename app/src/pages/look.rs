@@ -1,0 +1,54 @@
+//! What do I see and feel today? Reduced to notes.
+
+use super::frame::{NotSaved, SavedSign, Steps};
+use crate::desk::{Route, use_desk};
+use crate::parts::{Field, Kind, Slab};
+use leptos::prelude::*;
+use pinfold_core::base::id::EntryId;
+use pinfold_core::event::person::Looked;
+use pinfold_core::ledger::DeskCommand;
+use pinfold_core::words::people::EN;
+
+/// Look.
+#[component]
+pub fn LookToday(
+    /// Who.
+    person: EntryId,
+) -> impl IntoView {
+    let desk = use_desk();
+    let today = desk.today();
+    let (name, before) = desk.read(|l| {
+        l.person(person)
+            .map_or((String::new(), String::new()), |p| {
+                let text = p
+                    .looks
+                    .get(&today)
+                    .map_or(String::new(), |l| l.text.clone());
+                (p.name().to_string(), text)
+            })
+    });
+    let text = RwSignal::new(before);
+    let keep = move |()| {
+        let looked = Looked {
+            date: today,
+            text: text.get_untracked(),
+            scores: Vec::new(),
+        };
+        if desk.act(DeskCommand::Look(person, looked)).is_ok() {
+            desk.go(&Route::Plan(person));
+        }
+    };
+    view! {
+        <div class="screen">
+            <header class="column">
+                <div class="head"><h1><bdi>{name}</bdi></h1><p class="note end"><SavedSign /></p></div>
+                <Steps person=person here=Some(1) />
+            </header>
+            <main class="column stack">
+                <NotSaved />
+                <Field id="seen" label=EN.looked_label hint=EN.looked_hint kind=Kind::Lines value=text on_input=move |t| text.set(t) />
+                <Slab text=EN.looked_keep tall=crate::parts::slab::Tall::Low solid=true on_press=keep />
+            </main>
+        </div>
+    }
+}

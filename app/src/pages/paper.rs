@@ -1,0 +1,215 @@
+//! Paper: the question sheet, the tray list with a tally, the record, the sheet to take home.
+
+use super::plan::Lines;
+use super::write::RecordLines;
+use crate::desk::use_desk;
+use crate::parts::{Look, Press};
+use leptos::prelude::*;
+use pinfold_core::base::id::EntryId;
+use pinfold_core::intake::bank::Kind;
+use pinfold_core::record::record;
+use pinfold_core::words::ask::ENGLISH as ASK;
+use pinfold_core::words::place;
+use pinfold_core::words::record::EN as REC;
+use pinfold_core::words::visit::EN;
+
+/// A sheet: what stands on it, and the press that is not printed.
+#[component]
+fn Sheet(children: Children) -> impl IntoView {
+    let desk = use_desk();
+    view! {
+        <main class="paper">
+            <div class="row noprint">
+                <Press text=EN.print look=Look::Solid on_press=move |()| desk.print() />
+            </div>
+            {children()}
+        </main>
+    }
+}
+
+/// The whole bank, to be filled in by hand, in the order it is entered.
+#[component]
+pub fn QuestionSheet() -> impl IntoView {
+    let desk = use_desk();
+    let lines = desk
+        .books(|b| {
+            let bank = &b.knowledge.bank;
+            let mut last = None;
+            let mut lines = Vec::new();
+            for q in bank
+                .questions
+                .iter()
+                .filter(|q| q.by == pinfold_core::intake::By::Patient)
+            {
+                if last != Some(q.group) {
+                    last = Some(q.group);
+                    let title = bank
+                        .groups
+                        .get(q.group)
+                        .map_or(String::new(), |g| g.title.clone());
+                    lines.push((true, title, String::new()));
+                }
+                let answers = match &q.kind {
+                    Kind::YesNo => format!("\u{2610} {}   \u{2610} {}", ASK.yes, ASK.no),
+                    Kind::Choice(o) | Kind::Side(o) | Kind::Several(o) => o
+                        .iter()
+                        .map(|(_, t)| format!("\u{2610} {t}"))
+                        .collect::<Vec<_>>()
+                        .join("   "),
+                    Kind::Number { unit, .. } => format!("________ {unit}"),
+                    Kind::Date => "____-__-__".into(),
+                    Kind::Places => "________________".into(),
+                };
+                lines.push((false, q.say.clone(), answers));
+            }
+            lines
+        })
+        .unwrap_or_default();
+    let lines = lines
+        .into_iter()
+        .map(|(title, text, answers)| {
+            if title {
+                view! { <h2>{text}</h2> }.into_any()
+            } else {
+                view! { <p class="line"><span>{text}</span> <span class="blank">{answers}</span></p> }.into_any()
+            }
+        })
+        .collect::<Vec<_>>();
+    view! {
+        <Sheet>
+            <h1>{EN.sheet_title}</h1>
+            <p>{EN.sheet_how}</p>
+            {lines}
+        </Sheet>
+    }
+}
+
+/// The tray list of today's plan, with a tally for a flat battery.
+#[component]
+pub fn TrayList(
+    /// Whose plan.
+    person: EntryId,
+) -> impl IntoView {
+    let desk = use_desk();
+    let visit = desk.visit(person);
+    let name = visit.as_ref().map_or(String::new(), |v| v.name.clone());
+    let plan = visit.and_then(|v| v.plan);
+    let tally = plan.as_ref().map_or(Vec::new(), |p| {
+        p.blocks
+            .iter()
+            .map(|b| {
+                view! {
+                    <tr>
+                        <th scope="row">{place::EN.region(b.region)}</th>
+                        <td>{b.needles}</td>
+                        <td class="blank"></td>
+                        <td class="blank"></td>
+                    </tr>
+                }
+            })
+            .collect()
+    });
+    view! {
+        <Sheet>
+            <h1>{EN.tray_title} " " <bdi>{name}</bdi></h1>
+            <p>{EN.plugged_in}</p>
+            {plan.map(|p| view! { <Lines plan=p /> })}
+            <h2>{EN.tally}</h2>
+            <table class="table">
+                <thead>
+                    <tr>
+                        <th scope="col">{REC.region}</th>
+                        <th scope="col">{REC.needles}</th>
+                        <th scope="col">{EN.tally_in}</th>
+                        <th scope="col">{EN.tally_out}</th>
+                    </tr>
+                </thead>
+                <tbody>{tally}</tbody>
+            </table>
+        </Sheet>
+    }
+}
+
+/// The record of a session.
+#[component]
+pub fn RecordSheet(
+    /// The session.
+    session: EntryId,
+) -> impl IntoView {
+    let desk = use_desk();
+    let found = desk.read(|l| record(l, session));
+    let (practitioner, registration) = desk.read(|l| {
+        (
+            l.practice().setting("practitioner").to_string(),
+            l.practice().setting("registration").to_string(),
+        )
+    });
+    let head = found.as_ref().map(|r| {
+        let born = r
+            .birth_date
+            .map_or(String::new(), |d| format!(", {} {d}", REC.born));
+        let date = r.date.map_or(String::new(), |d| d.to_string());
+        let visit = pinfold_core::words::people::EN.visit_number(r.visit);
+        view! { <p><b><bdi>{r.name.clone()}</bdi></b> {born} ". " {date} ", " {visit} "."</p> }
+    });
+    let wrote = found.as_ref().and_then(|r| r.wrote.clone()).map(|w| {
+        let people = &pinfold_core::words::people::EN;
+        [
+            (people.marks, w.marks),
+            (people.felt, w.felt),
+            (people.otherwise, w.otherwise),
+            (people.told, w.told),
+        ]
+        .into_iter()
+        .filter(|(_, text)| !text.trim().is_empty())
+        .map(|(label, text)| view! { <p><b>{label} ":"</b> " " <bdi>{text}</bdi></p> })
+        .collect::<Vec<_>>()
+    });
+    view! {
+        <Sheet>
+            <h1>{REC.record}</h1>
+            {head}
+            {found.map(|r| view! { <RecordLines record=r /> })}
+            {wrote}
+            <p class="line"><span>{REC.signature} ": " <bdi>{practitioner}</bdi> " " <bdi>{registration}</bdi></span> <span class="blank">"________________"</span></p>
+            <p class="note">{REC.caution}</p>
+        </Sheet>
+    }
+}
+
+/// The sheet to take home.
+#[component]
+pub fn Aftercare(
+    /// Whose.
+    person: EntryId,
+) -> impl IntoView {
+    let desk = use_desk();
+    let today = desk.today();
+    let next = desk.read(|l| {
+        let zone = crate::desk::zone();
+        l.person(person).and_then(|p| {
+            p.bookings
+                .iter()
+                .map(|b| (pinfold_core::view::visit::day_of(b.at, zone), b.at))
+                .find(|(day, _)| *day > today)
+                .map(|(day, at)| format!("{day} {}", super::frame::time_of_day(at, zone)))
+        })
+    });
+    let number = desk.read(|l| l.practice().setting("emergency_number").to_string());
+    let lines = EN
+        .aftercare
+        .iter()
+        .map(|l| view! { <li>{*l}</li> })
+        .collect::<Vec<_>>();
+    view! {
+        <Sheet>
+            <div class="home">
+                <h1>{EN.aftercare_title}</h1>
+                <ul>{lines}</ul>
+                <p><b>{number}</b></p>
+                <p>{EN.aftercare_next} " " {next.unwrap_or_else(|| "________________".into())}</p>
+                <p class="line"><span>{EN.own_line}</span> <span class="blank">"________________________________"</span></p>
+            </div>
+        </Sheet>
+    }
+}

@@ -1,0 +1,130 @@
+//! Everybody, and writing down somebody new.
+
+use super::frame::{DeskTabs, NotSaved, SavedSign};
+use crate::desk::{Route, use_desk};
+use crate::parts::{Field, Kind, Slab};
+use leptos::prelude::*;
+use pinfold_core::base::date::Date;
+use pinfold_core::base::id::EntryId;
+use pinfold_core::event::person::Named;
+use pinfold_core::ledger::DeskCommand;
+use pinfold_core::words::people::EN;
+
+/// Everybody.
+#[component]
+pub fn People() -> impl IntoView {
+    let desk = use_desk();
+    let rows = Memo::new(move |_| {
+        desk.read(|l| {
+            l.people()
+                .map(|(id, p)| (id, p.name().to_string()))
+                .collect::<Vec<_>>()
+        })
+    });
+    let list = move || {
+        rows.get()
+            .into_iter()
+            .filter(|(_, name)| !name.is_empty())
+            .map(|(id, name)| {
+                view! { <li><a class="press spread" href=Route::Person(id).href()><bdi>{name}</bdi></a></li> }
+            })
+            .collect::<Vec<_>>()
+    };
+    view! {
+        <div class="screen">
+            <header class="head column">
+                <h1>{EN.people}</h1>
+                <p class="note end"><SavedSign /></p>
+            </header>
+            <main class="column stack">
+                <NotSaved />
+                <p hidden=move || !rows.with(Vec::is_empty)>{EN.nobody}</p>
+                <ul class="stack">{list}</ul>
+                <h2>{EN.add}</h2>
+                <NameForm person=None named=None />
+            </main>
+            <DeskTabs here=1 />
+        </div>
+    }
+}
+
+/// Reads a birth date: empty is none; not a date, or one to come, is a slip.
+fn birth(text: &str, today: Date) -> Result<Option<Date>, ()> {
+    match text.trim() {
+        "" => Ok(None),
+        text => text
+            .parse::<Date>()
+            .ok()
+            .filter(|d| *d <= today)
+            .map(Some)
+            .ok_or(()),
+    }
+}
+
+/// The fields that say who somebody is.
+#[component]
+pub fn NameForm(
+    /// Whom they are about; none for somebody new.
+    person: Option<EntryId>,
+    /// What is known already.
+    named: Option<Named>,
+) -> impl IntoView {
+    let desk = use_desk();
+    let known = named.unwrap_or(Named {
+        name: String::new(),
+        birth_date: None,
+        contact: None,
+        came_for: None,
+    });
+    let name = RwSignal::new(known.name);
+    let birth_date = RwSignal::new(known.birth_date.map_or(String::new(), |d| d.to_string()));
+    let contact = RwSignal::new(known.contact.unwrap_or_default());
+    let came_for = RwSignal::new(known.came_for.unwrap_or_default());
+    let name_wrong = RwSignal::new("");
+    let birth_wrong = RwSignal::new("");
+    let some = |text: String| (!text.trim().is_empty()).then_some(text);
+    let keep = move |()| {
+        name_wrong.set("");
+        birth_wrong.set("");
+        let Ok(birth_date) = birth(&birth_date.get_untracked(), desk.today()) else {
+            birth_wrong.set(EN.birth_bad);
+            return;
+        };
+        let named = Named {
+            name: name.get_untracked().trim().to_string(),
+            birth_date,
+            contact: some(contact.get_untracked()),
+            came_for: some(came_for.get_untracked()),
+        };
+        let done = desk.act(match person {
+            None => DeskCommand::Meet(named),
+            Some(id) => DeskCommand::Rename(id, named),
+        });
+        match done {
+            Ok(id) => desk.go(&Route::Person(person.unwrap_or(id))),
+            Err(_) => name_wrong.set(EN.name_missing),
+        }
+    };
+    view! {
+        <form
+            class="stack"
+            on:submit=move |ev| {
+                ev.prevent_default();
+                keep(());
+            }
+        >
+            <Field id="name" label=EN.name value=name on_input=move |t| name.set(t) error=Signal::derive(move || name_wrong.get().to_string()) required=true />
+            <Field
+                id="birth"
+                label=EN.birth_date
+                hint=EN.birth_hint
+                value=birth_date
+                on_input=move |t| birth_date.set(t)
+                error=Signal::derive(move || birth_wrong.get().to_string())
+            />
+            <Field id="contact" label=EN.contact value=contact on_input=move |t| contact.set(t) />
+            <Field id="for" label=EN.came_for kind=Kind::Lines value=came_for on_input=move |t| came_for.set(t) />
+            <Slab text=EN.keep tall=crate::parts::slab::Tall::Low solid=true on_press=keep />
+        </form>
+    }
+}

@@ -1,0 +1,449 @@
+//! What goes where, with what, for how long?
+
+use super::ask::Findings;
+use super::frame::{NotSaved, SavedSign, Steps};
+use crate::desk::{Route, use_desk};
+use crate::parts::face_map::{self, MapWords, Mark, Place, Seat, State};
+use crate::parts::slab::Tall;
+use crate::parts::ticks::Tick;
+use crate::parts::{FaceMap, Field, Kind, Look, OneOf, Press, Slab, Ticks};
+use leptos::prelude::*;
+use pinfold_core::atlas::{Area, Region, Side};
+use pinfold_core::base::id::EntryId;
+use pinfold_core::event::person::{Chose, ChosenCream, Consented};
+use pinfold_core::event::session::Mode;
+use pinfold_core::ledger::{ChairCommand, DeskCommand};
+use pinfold_core::plan::{Plan, Topical};
+use pinfold_core::view::visit::{Books, VisitView, for_the_chair, may_plan};
+use pinfold_core::words::plan::EN;
+use pinfold_core::words::{place, visit as words};
+
+/// The marks of a plan on the drawing: planned points, and those left out.
+pub fn marks(books: &Books, plan: &Plan) -> Vec<Mark> {
+    let mut marks = Vec::new();
+    let (mut right, mut left) = (0, 0);
+    let mut add = |code: &str, side: Side, region: Region, number: u16, state: State| {
+        let drawn = books.face.place(code, side);
+        let (place, x, y) = match (&drawn, region.area) {
+            (_, Area::HandsArms | Area::LegsFeet | Area::Trunk) => {
+                let nth = if side == Side::Left {
+                    &mut left
+                } else {
+                    &mut right
+                };
+                let (x, y) = face_map::on_hands(side, *nth);
+                *nth += 1;
+                (Place::Hands, x, y)
+            }
+            (Some(d), _) => match d.behind {
+                Some(behind) => {
+                    let (x, y) = face_map::on_crown(i32::from(d.at.x), behind);
+                    (Place::Crown, x, y)
+                }
+                None => (Place::Face, i32::from(d.at.x), i32::from(d.at.y)),
+            },
+            (None, _) => return,
+        };
+        let code = code.to_string();
+        marks.push(Mark {
+            code,
+            side,
+            place,
+            x,
+            y,
+            state,
+            number,
+            region,
+            next: false,
+            flagged: false,
+        });
+    };
+    for block in &plan.blocks {
+        for place in &block.places {
+            add(
+                &place.point,
+                place.side,
+                block.region,
+                place.number,
+                State::Planned,
+            );
+        }
+    }
+    for out in &plan.left_out {
+        if let Some(region) = out.region {
+            add(&out.point, out.side, region, 0, State::Skipped);
+        }
+    }
+    marks
+}
+
+/// Plan.
+#[component]
+pub fn PlanToday(
+    /// Who.
+    person: EntryId,
+) -> impl IntoView {
+    let desk = use_desk();
+    let visit = Memo::new(move |_| desk.visit(person));
+    let name = move || visit.with(|v| v.as_ref().map_or(String::new(), |v| v.name.clone()));
+    let may = Memo::new(move |_| visit.with(|v| v.as_ref().is_some_and(may_plan)));
+    let procedures = desk
+        .books(|b| {
+            b.procedures
+                .iter()
+                .map(|p| (p.id.clone(), p.name.clone(), p.needles))
+                .collect::<Vec<_>>()
+        })
+        .unwrap_or_default();
+    let ids: Vec<String> = procedures.iter().map(|(id, ..)| id.clone()).collect();
+    let texts: Vec<String> = procedures
+        .iter()
+        .map(|(_, name, n)| format!("{name}, {n}"))
+        .collect();
+    let chosen = {
+        let ids = ids.clone();
+        Memo::new(move |_| {
+            let id = visit.with(|v| {
+                v.as_ref()
+                    .and_then(|v| v.chosen.as_ref())
+                    .map(|c| c.procedure.clone())
+            });
+            id.and_then(|id| ids.iter().position(|i| *i == id))
+                .unwrap_or(usize::MAX)
+        })
+    };
+    let choose = move |i: usize| {
+        let before = visit.with_untracked(|v| v.as_ref().and_then(|v| v.chosen.clone()));
+        if let Some(procedure) = ids.get(i).cloned() {
+            let chose = Chose {
+                date: desk.today(),
+                procedure,
+                cream: before.and_then(|c| c.cream),
+                electro: false,
+            };
+            let _ = desk.act(DeskCommand::Choose(person, chose));
+        }
+    };
+    let plan = Memo::new(move |_| visit.with(|v| v.as_ref().and_then(|v| v.plan.clone())));
+    let evidence = move || {
+        let id = visit.with(|v| {
+            v.as_ref()
+                .and_then(|v| v.chosen.as_ref())
+                .map(|c| c.procedure.clone())
+        });
+        desk.books(|b| id.and_then(|id| b.procedure(&id).map(|p| p.evidence.clone())))
+            .ok()
+            .flatten()
+            .unwrap_or_default()
+    };
+    let drawn = Memo::new(move |_| {
+        plan.with(|p| p.as_ref().and_then(|p| desk.books(|b| marks(b, p)).ok()))
+            .unwrap_or_default()
+    });
+    let picked = RwSignal::new(None::<Region>);
+    let seat = move || {
+        if desk.read(|l| l.practice().setting("seat") == "head_end") {
+            Seat::HeadEnd
+        } else {
+            Seat::Facing
+        }
+    };
+    let map_words = MapWords {
+        right: place::EN.right,
+        left: place::EN.left,
+        whose: place::EN.patients_word,
+    };
+    let cream_allowed = move || desk.read(|l| l.practice().setting("cream_scope") == "confirmed");
+    let go = move |()| {
+        let lines = plan.with_untracked(|p| {
+            p.as_ref()
+                .and_then(|p| desk.books(|b| for_the_chair(b, p)).ok())
+        });
+        let open = ChairCommand::Open {
+            mode: Mode::Planned,
+            person: Some(person),
+            plan: lines.unwrap_or_default(),
+            rehearsal: false,
+        };
+        if let Ok(session) = desk.act(open) {
+            desk.go(&Route::Chair(session));
+        }
+    };
+    let consented = Memo::new(move |_| visit.with(|v| v.as_ref().is_some_and(|v| v.consented)));
+    view! {
+        <div class="screen">
+            <header class="column">
+                <div class="head"><h1><bdi>{name}</bdi></h1><p class="note end"><SavedSign /></p></div>
+                <Steps person=person here=Some(2) />
+            </header>
+            <main class="column stack">
+                <NotSaved />
+                <div hidden=move || may.get()><Findings person=person visit=visit /></div>
+                <OneOf name=words::EN.procedure texts=texts chosen=chosen on_choose=choose />
+                <p class="note">{evidence}</p>
+                <p hidden=move || plan.with(Option::is_some)>{EN.none_yet}</p>
+                <div hidden=move || plan.with(Option::is_none)>
+                    <FaceMap
+                        name=Signal::derive(move || plan.with(|p| words::EN.map_name(p.as_ref().map_or(0, |p| p.needles))))
+                        marks=drawn
+                        words=map_words
+                        chosen=picked
+                        on_region=move |r| picked.set(Some(r))
+                        seat=Signal::derive(seat)
+                    />
+                </div>
+                {move || plan.get().map(|p| view! { <Lines plan=p /> })}
+                <div hidden=move || !cream_allowed()><CreamForm person=person visit=visit /></div>
+                <ConsentForm person=person visit=visit />
+                <div class="row">
+                    <a class="press plain" href=Route::PrintTray(person).href()>{words::EN.print_tray}</a>
+                </div>
+                <p class="note" hidden=move || consented.get()>{words::EN.no_consent}</p>
+                <Slab
+                    text=words::EN.go_to_chair
+                    note=Signal::derive(move || if may.get() { words::EN.dims.to_string() } else { words::EN.not_planned.to_string() })
+                    tall=Tall::Low
+                    solid=true
+                    shut=Signal::derive(move || !may.get() || plan.with(Option::is_none))
+                    on_press=go
+                />
+                <Press text=words::EN.count_only look=Look::Plain on_press=move |()| desk.go(&Route::CountOnly) />
+            </main>
+        </div>
+    }
+}
+
+/// A plan in lines: order, tray, what was left out, the hour.
+#[component]
+pub fn Lines(
+    /// The plan.
+    plan: Plan,
+) -> impl IntoView {
+    let order = plan
+        .blocks
+        .iter()
+        .map(|b| {
+            let name = place::EN.region(b.region);
+            let points = b
+                .places
+                .iter()
+                .map(|p| p.point.clone())
+                .collect::<Vec<_>>()
+                .join(" ");
+            view! {
+                <li>
+                    <span>{name} " " <span class="note">{points}</span></span>
+                    <b class="end">{b.needles} ", " {EN.stay(b.stay.0, b.stay.1)}</b>
+                </li>
+            }
+        })
+        .collect::<Vec<_>>();
+    let tray = plan
+        .tray
+        .iter()
+        .flat_map(|line| {
+            line.packs
+                .iter()
+                .map(|(pack, n)| EN.packets(line.size, *pack, *n))
+                .collect::<Vec<_>>()
+        })
+        .map(|text| view! { <li>{text}</li> })
+        .collect::<Vec<_>>();
+    let left = plan
+        .left_out
+        .iter()
+        .map(|l| view! { <li>{EN.left(l, &place::EN)}</li> })
+        .collect::<Vec<_>>();
+    let mind = plan
+        .mind
+        .iter()
+        .map(
+            |m| view! { <li>{m.words.clone()} <span class="note">" " {m.rule.clone()}</span></li> },
+        )
+        .collect::<Vec<_>>();
+    let none_left = left.is_empty();
+    let none_minded = mind.is_empty();
+    let position = plan.position.as_ref().map(|(_, why)| why.words.clone());
+    let cream = match &plan.topical {
+        Topical::On(_) => words::EN.cream_on.to_string(),
+        _ => String::new(),
+    };
+    view! {
+        <section class="panel stack">
+            <h2>{EN.order}</h2>
+            <ol class="lines">{order}</ol>
+            <p class="note">{EN.first_in_first_out}</p>
+        </section>
+        <section class="panel stack" hidden=none_left>
+            <h2>{EN.left_out}</h2>
+            <ul class="lines">{left}</ul>
+        </section>
+        <section class="panel stack" hidden=none_minded>
+            <h2>{words::EN.mind}</h2>
+            <p>{position}</p>
+            <ul class="lines">{mind}</ul>
+        </section>
+        <section class="panel stack">
+            <h2>{EN.tray}</h2>
+            <ul class="lines">{tray}</ul>
+            <p>{EN.to_open(plan.opened, plan.needles)}</p>
+            <p>{cream}</p>
+        </section>
+        <section class="panel stack">
+            <h2>{EN.hour}</h2>
+            <p>{EN.minutes(plan.total)}</p>
+        </section>
+    }
+}
+
+/// Numbing cream, where the practitioner has confirmed that their scope allows it.
+#[component]
+fn CreamForm(person: EntryId, visit: Memo<Option<VisitView>>) -> impl IntoView {
+    let desk = use_desk();
+    let products = desk
+        .books(|b| {
+            b.knowledge
+                .shelf
+                .products
+                .iter()
+                .map(|p| (p.id.clone(), p.name.clone()))
+                .collect::<Vec<_>>()
+        })
+        .unwrap_or_default();
+    let first = products.first().map_or(String::new(), |(id, _)| id.clone());
+    let product = RwSignal::new(first);
+    let grams = RwSignal::new(String::from("3"));
+    let area = RwSignal::new(String::from("20"));
+    let minutes = RwSignal::new(String::from("30"));
+    let wrong = RwSignal::new("");
+    let on = Memo::new(move |_| {
+        visit.with(|v| {
+            v.as_ref()
+                .and_then(|v| v.chosen.as_ref())
+                .is_some_and(|c| c.cream.is_some())
+        })
+    });
+    let set = move |cream: Option<ChosenCream>| {
+        let before = visit.with_untracked(|v| v.as_ref().and_then(|v| v.chosen.clone()));
+        match before {
+            Some(chosen) => {
+                let done = desk.act(DeskCommand::Choose(person, Chose { cream, ..chosen }));
+                wrong.set(if done.is_ok() {
+                    ""
+                } else {
+                    words::EN.cream_bad
+                });
+            }
+            None => wrong.set(EN.none_yet),
+        }
+    };
+    let keep = move |()| {
+        let read = || {
+            let grams: pinfold_core::intake::Milli = grams
+                .get_untracked()
+                .trim()
+                .replace(',', ".")
+                .parse()
+                .ok()?;
+            Some(ChosenCream {
+                product: product.get_untracked(),
+                milligrams: u32::try_from(grams.0).ok().filter(|n| *n > 0)?,
+                area_cm2: area.get_untracked().trim().parse().ok()?,
+                minutes: minutes.get_untracked().trim().parse().ok()?,
+            })
+        };
+        match read() {
+            Some(cream) => set(Some(cream)),
+            None => wrong.set(words::EN.cream_bad),
+        }
+    };
+    let options = products
+        .into_iter()
+        .map(|(id, name)| view! { <option value=id>{name}</option> })
+        .collect::<Vec<_>>();
+    view! {
+        <section class="panel stack">
+            <h2>{words::EN.cream}</h2>
+            <p class="note">{words::EN.cream_caution}</p>
+            <div class="field">
+                <label for="product">{words::EN.cream_product}</label>
+                <select id="product" on:change=move |ev| product.set(event_target_value(&ev))>{options}</select>
+            </div>
+            <div class="row three">
+                <Field id="grams" label=words::EN.cream_grams kind=Kind::Number value=grams on_input=move |t| grams.set(t) />
+                <Field id="area" label=words::EN.cream_area kind=Kind::Number value=area on_input=move |t| area.set(t) />
+                <Field id="dwell" label=words::EN.cream_minutes kind=Kind::Number value=minutes on_input=move |t| minutes.set(t) />
+            </div>
+            <p class="wrong" aria-live="polite">{move || wrong.get()}</p>
+            <div class="row">
+                <Press text=words::EN.cream_keep on_press=keep />
+                <div hidden=move || !on.get()><Press text=words::EN.cream_none look=Look::Plain on_press=move |()| set(None) /></div>
+            </div>
+        </section>
+    }
+}
+
+/// What was agreed to, before needles.
+#[component]
+fn ConsentForm(person: EntryId, visit: Memo<Option<VisitView>>) -> impl IntoView {
+    let desk = use_desk();
+    let who = move || {
+        visit.with(|v| {
+            v.as_ref().map_or(String::new(), |v| {
+                format!(
+                    "{}, {}",
+                    v.name,
+                    v.birth_date.map_or(String::new(), |d| d.to_string())
+                )
+            })
+        })
+    };
+    let agreed = RwSignal::new(vec![true, false, false, false]);
+    let ticks = [
+        words::EN.consent_needles,
+        words::EN.consent_cream,
+        words::EN.consent_stays,
+        words::EN.consent_pictures,
+    ]
+    .into_iter()
+    .map(|text| Tick {
+        text: text.into(),
+        wide: false,
+    })
+    .collect::<Vec<_>>();
+    let given = Memo::new(move |_| visit.with(|v| v.as_ref().is_some_and(|v| v.consented)));
+    let turn = move |i: usize| {
+        agreed.update(|a: &mut Vec<bool>| {
+            if let Some(one) = a.get_mut(i) {
+                *one = !*one;
+            }
+        });
+    };
+    let give = move |()| {
+        let a = agreed.get_untracked();
+        let at = |i: usize| a.get(i).copied().unwrap_or(false);
+        let consent = Consented {
+            date: desk.today(),
+            needles: at(0),
+            cream: at(1),
+            stays_in: at(2),
+            pictures: at(3),
+            read_back: true,
+        };
+        let _ = desk.act(DeskCommand::Consent(person, consent));
+    };
+    view! {
+        <section class="panel stack">
+            <h2>{words::EN.consent}</h2>
+            <p>{words::EN.read_back} " " <b><bdi>{who}</bdi></b></p>
+            <Ticks
+                name=words::EN.consent
+                ticks=ticks
+                done=agreed
+                on_toggle=turn
+            />
+            <p hidden=move || !given.get()>{words::EN.consent_stands}</p>
+            <Press text=words::EN.consent_give on_press=give />
+        </section>
+    }
+}

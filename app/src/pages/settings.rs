@@ -1,0 +1,124 @@
+//! How the practice is set up, and the way to copies and invented data.
+
+use super::frame::{DeskTabs, NotSaved, SavedSign};
+use crate::desk::{Desk, Route, use_desk};
+use crate::parts::{Field, Look, OneOf, Press};
+use leptos::prelude::*;
+use pinfold_core::event::practice::Set as Setting;
+use pinfold_core::ledger::DeskCommand;
+use pinfold_core::words::settings::EN;
+
+fn give(desk: Desk, name: &str, value: String) {
+    if desk.read(|l| l.practice().setting(name) != value) {
+        let _ = desk.act(DeskCommand::Set(Setting {
+            name: name.into(),
+            value,
+        }));
+    }
+}
+
+/// One line of text that is a setting.
+#[component]
+fn Text(
+    name: &'static str,
+    label: &'static str,
+    #[prop(default = "")] hint: &'static str,
+) -> impl IntoView {
+    let desk = use_desk();
+    let value = RwSignal::new(desk.read(|l| l.practice().setting(name).to_string()));
+    let same = Memo::new(move |_| desk.read(|l| value.with(|v| l.practice().setting(name) == v)));
+    view! {
+        <Field id=name label=label hint=hint value=value on_input=move |t| value.set(t) />
+        <div hidden=move || same.get()>
+            <Press text=EN.keep fit=true on_press=move |()| give(desk, name, value.get_untracked()) />
+        </div>
+    }
+}
+
+/// A choice that is a setting; the first is what holds while nothing was chosen.
+#[component]
+fn Pick(
+    name: &'static str,
+    label: &'static str,
+    choices: Vec<(&'static str, &'static str)>,
+    #[prop(default = "")] hint: &'static str,
+) -> impl IntoView {
+    let desk = use_desk();
+    let values: Vec<&'static str> = choices.iter().map(|(v, _)| *v).collect();
+    let texts = choices
+        .iter()
+        .map(|(_, t)| (*t).to_string())
+        .collect::<Vec<_>>();
+    let chosen = {
+        let values = values.clone();
+        Memo::new(move |_| {
+            desk.read(|l| {
+                values
+                    .iter()
+                    .position(|v| *v == l.practice().setting(name))
+                    .unwrap_or(0)
+            })
+        })
+    };
+    let choose = move |i: usize| {
+        if let Some(value) = values.get(i) {
+            give(desk, name, (*value).to_string());
+        }
+    };
+    view! {
+        <div class="stack">
+            <h2>{label}</h2>
+            <p class="note">{hint}</p>
+            <OneOf
+                name=label
+                texts=texts
+                chosen=chosen
+                on_choose=choose
+            />
+        </div>
+    }
+}
+
+/// Settings.
+#[component]
+pub fn Settings() -> impl IntoView {
+    let desk = use_desk();
+    view! {
+        <div class="screen">
+            <header class="head column">
+                <h1>{EN.settings}</h1>
+                <p class="note end"><SavedSign /></p>
+            </header>
+            <main class="column stack">
+                <NotSaved />
+                <Text name="emergency_number" label=EN.emergency hint=EN.emergency_hint />
+                <Text name="practitioner" label=EN.practitioner />
+                <Text name="registration" label=EN.registration hint=EN.registration_hint />
+                <Pick
+                    name="cream_scope"
+                    label=EN.cream_scope
+                    hint=EN.cream_scope_hint
+                    choices=vec![("", EN.cream_no), ("confirmed", EN.cream_yes)]
+                />
+                <Pick name="seat" label=EN.seat choices=vec![("", EN.facing), ("head_end", EN.head_end)] />
+                <Pick name="used_needles" label=EN.used choices=vec![("", EN.used_tray), ("box", EN.used_box)] />
+                <section class="panel stack">
+                    <h2>{EN.copies}</h2>
+                    <Press text=EN.copies look=Look::Plain on_press=move |()| desk.go(&Route::Copies) />
+                    <a class="press plain" href=Route::PrintSheet.href()>{EN.question_sheet}</a>
+                </section>
+                <section class="panel stack">
+                    <h2>{EN.demo}</h2>
+                    <p class="note">{EN.demo_why}</p>
+                    <div hidden=desk.invented()>
+                        <Press text=EN.demo look=Look::Plain on_press=move |()| desk.look_around() />
+                    </div>
+                    <div hidden=!desk.invented()>
+                        <Press text=EN.demo_leave look=Look::Plain on_press=move |()| desk.leave_invented() />
+                    </div>
+                </section>
+            </main>
+            <DeskTabs here=2 />
+        </div>
+    }
+}
