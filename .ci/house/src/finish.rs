@@ -38,6 +38,7 @@ pub fn finish(order: &Order) -> Result<(), Fault> {
             std::fs::write(stage.join(path.trim_start_matches('/')), optimised)?;
         }
     }
+    bundle_styles(&stage.join("style"))?;
     std::fs::write(stage.join("notices.txt"), notices::write()?)?;
     date(&stage)?;
     let table = sizes::measure(&stage)?;
@@ -47,6 +48,33 @@ pub fn finish(order: &Order) -> Result<(), Fault> {
         std::fs::remove_dir_all(&order.to)?;
     }
     std::fs::rename(&stage, &order.to)?;
+    Ok(())
+}
+
+/// Puts the imported sheets in their places in `app.css`: one request instead of a chain.
+fn bundle_styles(folder: &Path) -> Result<(), Fault> {
+    let main = folder.join("app.css");
+    let mut whole = String::new();
+    for line in std::fs::read_to_string(&main)?.lines() {
+        if let Some(rest) = line.trim().strip_prefix("@import ") {
+            let name = rest
+                .trim_start_matches("url")
+                .trim_matches(|c| "\"'(); ".contains(c));
+            let sheet = folder.join(name);
+            let text = std::fs::read_to_string(&sheet)
+                .map_err(|e| format!("app.css imports {name}: {e}"))?;
+            whole.push_str(&text);
+            std::fs::remove_file(sheet)?;
+        } else {
+            whole.push_str(line);
+        }
+        whole.push('\n');
+    }
+    let mut left = std::fs::read_dir(folder)?.filter_map(Result::ok);
+    if let Some(other) = left.find(|entry| entry.file_name() != "app.css") {
+        return Err(format!("app.css does not import {:?}", other.file_name()).into());
+    }
+    std::fs::write(main, whole)?;
     Ok(())
 }
 
