@@ -9,7 +9,7 @@ MAKEFLAGS += --no-print-directory
 PORT ?= 8080
 HOUSE := cargo run --quiet --package pinfold-house --
 
-.PHONY: help serve build tools
+.PHONY: help serve build site tools
 
 help: ## this list
 	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z-]+):.*## /  make \1\t/' | expand -t 16
@@ -17,11 +17,15 @@ help: ## this list
 tools:
 	@.ci/tools build
 
-build: tools ## the optimised app, in target/site
+# The finished site without the limits of size: what a person looks at while working on it.
+site: tools
 	@echo "  build: compiling (release)"
 	.ci/wasm trunk --log warn build
-	echo "  build: optimising, listing, measuring"
+	echo "  build: optimising and listing"
 	$(HOUSE) finish --from target/trunk --to target/site --wasm-opt "$$(.ci/wasm which wasm-opt)"
 
-serve: build ## build what changed and serve it on http://localhost:8080 (PORT=n for another)
+build: site ## the optimised app in target/site; fails above the limits of size
+	@$(HOUSE) sizes --site target/site
+
+serve: site ## build what changed and serve it on http://localhost:8080 (PORT=n for another)
 	@exec $(HOUSE) serve --site target/site --port $(PORT)
