@@ -497,3 +497,175 @@ fn list(knowledge: &Knowledge) -> Value {
 fn named(options: &[(String, String)]) -> Value {
     json!(options.iter().map(|(id, _)| id).collect::<Vec<_>>())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The field and the words of what is refused.
+    fn refused(text: &str) -> (String, String) {
+        let knowledge = Knowledge::load().expect("knowledge");
+        let value: Value = match serde_json::from_str(text) {
+            Ok(value) => value,
+            Err(why) => return ("input".into(), why.to_string()),
+        };
+        match case(&value, &knowledge) {
+            Err(Wrong(field, what)) => (field, what),
+            Ok(case) => match knowledge.screen(&case) {
+                Err(fault) => (fault.field.clone(), problem(&fault)),
+                Ok(screening) => (String::new(), written(&screening)["verdict"].to_string()),
+            },
+        }
+    }
+
+    #[test]
+    fn what_cannot_be_used_is_refused_by_field() {
+        for (text, field) in [
+            ("{", "input"),
+            ("[]", "input"),
+            ("{}", "date"),
+            (r#"{"date":"2026-02-30"}"#, "date"),
+            (r#"{"date":"2026-03-09","colour":1}"#, "colour"),
+            (
+                r#"{"date":"2026-03-09","person":{"birth_date":"2027-01-01"}}"#,
+                "person.birth_date",
+            ),
+            (
+                r#"{"date":"2026-03-09","person":{"birth_date":"2000-01-01","last_visit":"1999-01-01"}}"#,
+                "person.last_visit",
+            ),
+            (
+                r#"{"date":"2026-03-09","person":{"last_visit":"2026-03-10"}}"#,
+                "person.last_visit",
+            ),
+            (
+                r#"{"date":"2026-03-09","answers":{"nobody":{"value":true}}}"#,
+                "answers.nobody",
+            ),
+            (
+                r#"{"date":"2026-03-09","answers":{"pregnant":{"value":"perhaps"}}}"#,
+                "answers.pregnant.value",
+            ),
+            (
+                r#"{"date":"2026-03-09","answers":{"pregnant":{}}}"#,
+                "answers.pregnant",
+            ),
+            (
+                r#"{"date":"2026-03-09","answers":{"pregnant":{"value":true,"unknown":"not_known"}}}"#,
+                "answers.pregnant",
+            ),
+            (
+                r#"{"date":"2026-03-09","answers":{"pregnant":{"unknown":"lost"}}}"#,
+                "answers.pregnant.unknown",
+            ),
+            (
+                r#"{"date":"2026-03-09","answers":{"pregnant":{"value":true,"date":"2026-03-10"}}}"#,
+                "answers.pregnant",
+            ),
+            (
+                r#"{"date":"2026-03-09","answers":{"systolic":{"value":301}}}"#,
+                "answers.systolic",
+            ),
+            (
+                r#"{"date":"2026-03-09","answers":{"systolic":{"value":120.5}}}"#,
+                "answers.systolic",
+            ),
+            (
+                r#"{"date":"2026-03-09","answers":{"systolic":{"value":1e99}}}"#,
+                "answers.systolic.value",
+            ),
+            (
+                r#"{"date":"2026-03-09","answers":{"systolic":{"value":80},"diastolic":{"value":120}}}"#,
+                "answers.diastolic",
+            ),
+            (
+                r#"{"date":"2026-03-09","answers":{"metal":{"value":"gold"}}}"#,
+                "answers.metal",
+            ),
+            (
+                r#"{"date":"2026-03-09","answers":{"device":{"value":["pacemaker","radio"]}}}"#,
+                "answers.device",
+            ),
+            (
+                r#"{"date":"2026-03-09","answers":{"toxin_date":{"value":"2026-03-10"}}}"#,
+                "answers.toxin_date",
+            ),
+            (
+                r#"{"date":"2026-03-09","person":{"birth_date":"2000-01-01"},"answers":{"toxin_date":{"value":"1999-12-31"}}}"#,
+                "answers.toxin_date",
+            ),
+            (
+                r#"{"date":"2026-03-09","person":{"birth_date":"2000-01-01"},"answers":{"birth_date":{"value":"2000-01-02"}}}"#,
+                "answers.birth_date",
+            ),
+            (
+                r#"{"date":"2026-03-09","answers":{"toxin_where":{"value":["nose.left"]}}}"#,
+                "answers.toxin_where.value",
+            ),
+            (
+                r#"{"date":"2026-03-09","points":[{"code":"LI4","side":"left"},{"code":"XX1","side":"left"}]}"#,
+                "points[1].code",
+            ),
+            (
+                r#"{"date":"2026-03-09","points":[{"code":"LI4","side":"up"}]}"#,
+                "points[0].side",
+            ),
+            (
+                r#"{"date":"2026-03-09","topical":{"product":"soap","grams":1,"area_cm2":1,"minutes":1}}"#,
+                "topical.product",
+            ),
+            (
+                r#"{"date":"2026-03-09","topical":{"product":"mix_2_5_uk","grams":-1,"area_cm2":1,"minutes":1}}"#,
+                "topical.grams",
+            ),
+            (
+                r#"{"date":"2026-03-09","topical":{"product":"mix_2_5_uk","grams":1,"area_cm2":1}}"#,
+                "topical.minutes",
+            ),
+            (
+                r#"{"date":"2026-03-09","settings":{"inr_stop":99}}"#,
+                "settings.inr_stop",
+            ),
+            (
+                r#"{"date":"2026-03-09","settings":{"mood":1}}"#,
+                "settings.mood",
+            ),
+        ] {
+            let (got, what) = refused(text);
+            assert_eq!(got, field, "{text}: {what}");
+        }
+        // The control: a plain case is not refused.
+        assert_eq!(refused(r#"{"date":"2026-03-09"}"#).0, "");
+    }
+
+    #[test]
+    fn grams_and_figures_may_have_decimals() {
+        let text = r#"{"date":"2026-03-09","topical":{"product":"mix_2_5_uk","grams":12.345,
+            "area_cm2":100.0,"minutes":"60"},"settings":{"inr_stop":3.25,"pregnancy_stop":true},
+            "answers":{"inr":{"value":"4.20"}}}"#;
+        let value = serde_json::from_str(text).expect("JSON");
+        let knowledge = Knowledge::load().expect("knowledge");
+        let Ok(case) = case(&value, &knowledge) else {
+            panic!("refused");
+        };
+        assert_eq!(case.topical.map(|c| c.mg), Some(12_345));
+        assert_eq!(case.settings.get("inr_stop"), Some(&Milli(3250)));
+        assert_eq!(
+            case.answers.get("inr").map(|a| &a.reply),
+            Some(&Reply::Known(Said::Number(Milli(4200))))
+        );
+    }
+
+    #[test]
+    fn the_list_names_every_question() {
+        let knowledge = Knowledge::load().expect("knowledge");
+        let list = list(&knowledge);
+        let rows = list.as_array().expect("a list");
+        assert_eq!(rows.len(), knowledge.bank.questions.len());
+        for row in rows {
+            for key in ["id", "kind", "words", "why", "group"] {
+                assert!(row[key].is_string(), "{row}");
+            }
+        }
+    }
+}

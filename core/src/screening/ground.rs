@@ -69,6 +69,8 @@ pub(crate) struct Ground<'a> {
     parts: BTreeMap<(u16, Part), u16>,
     /// For numbers and dates, where cells begin: thousandths, or days ago.
     edges: Vec<Vec<i64>>,
+    /// For questions with several answers, which sets of options conditions speak of.
+    masks: BTreeMap<u16, BTreeSet<u64>>,
 }
 
 impl Node {
@@ -218,6 +220,42 @@ fn floor_div(n: i64, by: i64) -> i64 {
     n.checked_div_euclid(by).unwrap_or(0)
 }
 
+fn bit(option: u16) -> u64 {
+    1_u64.checked_shl(u32::from(option)).unwrap_or(0)
+}
+
+/// The options named directly among alternatives, joined by question, and the other alternatives.
+fn split(parts: &[Expr]) -> (BTreeMap<u16, u64>, impl Iterator<Item = &Expr>) {
+    let mut masks: BTreeMap<u16, u64> = BTreeMap::new();
+    for part in parts {
+        if let Expr::Has(question, option) = part {
+            *masks.entry(*question).or_default() |= bit(*option);
+        }
+    }
+    let others = parts.iter().filter(|p| !matches!(p, Expr::Has(..)));
+    (masks, others)
+}
+
+/// Every set of options that a condition speaks of as one.
+fn find_masks(expr: &Expr, out: &mut BTreeMap<u16, BTreeSet<u64>>) {
+    match expr {
+        Expr::Any(parts) => {
+            let (masks, others) = split(parts);
+            for (question, mask) in masks {
+                out.entry(question).or_default().insert(mask);
+            }
+            others.for_each(|p| find_masks(p, out));
+        }
+        Expr::All(parts) => parts.iter().for_each(|p| find_masks(p, out)),
+        Expr::Score(_, parts) => parts.iter().for_each(|(_, p)| find_masks(p, out)),
+        Expr::Not(part) => find_masks(part, out),
+        Expr::Has(question, option) => {
+            out.entry(*question).or_default().insert(bit(*option));
+        }
+        _ => {}
+    }
+}
+
 impl<'a> Ground<'a> {
     /// Reads the case: which answers hold, and where the cells of numbers and dates begin.
     pub fn new(bank: &'a Bank, rules: &'a Rules, shelf: &'a Shelf, case: &'a Case) -> Self {
@@ -239,30 +277,63 @@ impl<'a> Ground<'a> {
             vars: Vec::new(),
             parts: BTreeMap::new(),
             edges: bank.questions.iter().map(|_| Vec::new()).collect(),
+            masks: BTreeMap::new(),
         };
+        let gates = bank.questions.iter().filter_map(|q| q.asked_when.as_ref());
+        let whens = rules.rules.iter().map(|r| &r.when);
+        let aims = rules.rules.iter().flat_map(|r| &r.to);
+        let aims = aims.filter_map(|a| a.only_if.as_ref());
+        let uses = product.iter().flat_map(|p| &p.uses).map(|u| &u.when);
         let mut found = Vec::new();
-        for question in &bank.questions {
-            if let Some(expr) = &question.asked_when {
-                ground.find_edges(expr, &mut found);
-            }
-        }
-        for rule in &rules.rules {
-            ground.find_edges(&rule.when, &mut found);
-            for aim in &rule.to {
-                if let Some(expr) = &aim.only_if {
-                    ground.find_edges(expr, &mut found);
-                }
-            }
-        }
-        if let Some(product) = product {
-            for usage in &product.uses {
-                ground.find_edges(&usage.when, &mut found);
-            }
+        for expr in gates.chain(whens).chain(aims).chain(uses) {
+            ground.find_edges(expr, &mut found);
+            find_masks(expr, &mut ground.masks);
         }
         for (question, edge) in found {
             ground.add_edge(question, edge);
         }
         ground
+    }
+
+    /// Options that every condition treats alike are one variable: whether any of them is true.
+    /// Gives the least option of each such class within the mask. Exact, because no condition can
+    /// tell the members of a class apart.
+    fn classes(&self, question: u16, mask: u64) -> Vec<u16> {
+        let masks = self.masks.get(&question);
+        let signature = |option: u16| -> Vec<bool> {
+            let sets = masks.into_iter().flatten();
+            sets.map(|m| m.checked_shr(u32::from(option)).unwrap_or(0) & 1 == 1)
+                .collect()
+        };
+        let mut seen = BTreeSet::new();
+        (0..64_u16)
+            .filter(|o| mask.checked_shr(u32::from(*o)).unwrap_or(0) & 1 == 1)
+            .filter(|o| seen.insert(signature(*o)))
+            .collect()
+    }
+
+    /// Whether any option of the mask is among the answers.
+    fn any_option(&mut self, question: u16, mask: u64, reading: bool) -> Node {
+        let options = if matches!(self.states.get(usize::from(question)), Some(State::Open)) {
+            self.classes(question, mask)
+        } else {
+            (0..64_u16)
+                .filter(|o| mask.checked_shr(u32::from(*o)).unwrap_or(0) & 1 == 1)
+                .collect()
+        };
+        let parts: Vec<Node> = options
+            .into_iter()
+            .map(|option| {
+                self.fact(
+                    question,
+                    Part::Option(option),
+                    reading,
+                    |g, value| g.includes(question, option, value),
+                    |_| (2, 0b10),
+                )
+            })
+            .collect();
+        Node::any(parts)
     }
 
     fn state(bank: &'a Bank, case: &'a Case, question: &'a Question) -> State<'a> {
@@ -451,8 +522,12 @@ impl<'a> Ground<'a> {
                 Node::all(parts)
             }
             Expr::Any(parts) => {
-                let parts: Vec<Node> = parts.iter().map(|p| self.ground(p, reading)).collect();
-                Node::any(parts)
+                let (masks, others) = split(parts);
+                let mut nodes: Vec<Node> = others.map(|p| self.ground(p, reading)).collect();
+                for (question, mask) in masks {
+                    nodes.push(self.any_option(question, mask, reading));
+                }
+                Node::any(nodes)
             }
             Expr::Not(part) => self.ground(part, !reading).not(),
             Expr::Score(least, parts) => {
@@ -475,13 +550,7 @@ impl<'a> Ground<'a> {
                     |g| (g.options(*q), mask),
                 )
             }
-            Expr::Has(q, option) => self.fact(
-                *q,
-                Part::Option(*option),
-                reading,
-                |g, value| g.includes(*q, *option, value),
-                |_| (2, 0b10),
-            ),
+            Expr::Has(q, option) => self.any_option(*q, bit(*option), reading),
             Expr::Num(q, compare, figure) => {
                 let right = self.figure(*figure);
                 let (edge, below) = self.turn(*compare, right, 1);

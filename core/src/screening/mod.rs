@@ -128,6 +128,9 @@ pub struct Screening {
     pub standing: Vec<Finding>,
     /// Open questions, most decisive first.
     pub open: Vec<String>,
+    /// Whether the open questions are exact; if not, some may be asked that could not change
+    /// anything. None that could is ever left out.
+    pub exact: bool,
 }
 
 /// Everything screening needs, read once.
@@ -679,6 +682,10 @@ impl<'a> Judge<'a> {
             certain.level = certain.level.max(Some(lamp.level));
             certain.changes.extend(lamp.changes.iter().copied());
         }
+        let loosened = loosened(self.ground.rules, self.ground.case);
+        if !loosened.is_empty() {
+            certain.level = certain.level.max(Some(Outcome::Record.level()));
+        }
 
         let board = Board::new(&lamps, &self.ground.vars, &certain);
         let open = board.open();
@@ -700,37 +707,55 @@ impl<'a> Judge<'a> {
             .iter()
             .filter_map(|(origin, lines)| self.finding(*origin, lines))
             .collect();
-        findings.extend(loosened(self.ground.rules, self.ground.case));
+        findings.extend(loosened);
+        // The heaviest level that every completion reaches, though no single rule is certain.
+        let inevitable = [
+            Outcome::Emergency,
+            Outcome::Stop,
+            Outcome::Ask,
+            Outcome::Refer,
+            Outcome::Omit,
+            Outcome::Limit,
+            Outcome::Record,
+        ]
+        .into_iter()
+        .find(|o| certain.level.is_none_or(|l| o.level() > l) && board.inevitable(o.level()));
         let stopped = certain.level.is_some_and(|l| l >= STOP);
         for (origin, lines) in &unsure {
             let mut vars = BTreeSet::new();
             lines.iter().for_each(|l| l.node.vars(&mut vars));
-            let asked: BTreeSet<u16> = vars
+            let all: BTreeSet<u16> = vars
                 .iter()
                 .filter_map(|v| self.ground.vars.get(usize::from(*v)))
                 .map(|v| v.question)
-                .filter(|q| open_ids.contains(q))
                 .collect();
+            let asked: BTreeSet<u16> = all.intersection(&open_ids).copied().collect();
+            let named = |list: &BTreeSet<u16>| {
+                let list: Vec<u16> = list.iter().copied().collect();
+                list.into_iter().filter_map(|q| self.id_of(q))
+            };
             let Some(mut finding) = self.finding(*origin, lines) else {
                 continue;
             };
+            let inevitable = inevitable.map(Outcome::level) == Some(finding.outcome.level());
+            if inevitable {
+                // Whatever is answered, one of these holds: no answer is needed to say so.
+                finding.because = named(&all).collect();
+                finding.could_be = Some(finding.outcome);
+                findings.push(finding);
+                continue;
+            }
             if asked.is_empty() || (stopped && finding.outcome < Outcome::Emergency) {
                 continue;
             }
-            finding.because = asked.into_iter().filter_map(|q| self.id_of(q)).collect();
+            finding.because = named(&asked).collect();
             finding.could_be = Some(finding.outcome);
             finding.outcome = Outcome::Ask;
             finding.overriding = Override::Never;
             finding.words = self.ground.rules.say("undecided", &[&finding.words]);
             findings.push(finding);
         }
-        let mut verdict = findings.iter().map(|f| f.outcome).max_by_key(|o| o.level());
-        for outcome in [Outcome::Emergency, Outcome::Stop] {
-            if verdict.is_none_or(|v| v < outcome) && board.inevitable(outcome.level()) {
-                verdict = Some(outcome);
-                break;
-            }
-        }
+        let verdict = findings.iter().map(|f| f.outcome).max_by_key(|o| o.level());
         findings.sort_by(|a, b| {
             (b.outcome.level(), &a.rule, &a.part, &a.outcome).cmp(&(
                 a.outcome.level(),
@@ -747,6 +772,7 @@ impl<'a> Judge<'a> {
                 .filter_map(|(origin, lines)| self.finding(*origin, lines))
                 .collect(),
             open: open.iter().filter_map(|o| self.id_of(o.question)).collect(),
+            exact: board.unfinished.get() == 0,
         }
     }
 }

@@ -152,8 +152,10 @@ impl Search<'_> {
     }
 }
 
-/// The lines that are not decided, with their variables, and who watches what.
+/// The lines that are not decided, with their variables.
 pub(crate) struct Board<'a> {
+    /// Searches that ran out of steps: what they asked about counts as open.
+    pub unfinished: core::cell::Cell<u32>,
     vars: &'a [Var],
     lamps: Vec<Lamp>,
     lamp_vars: Vec<Vec<u16>>,
@@ -174,12 +176,26 @@ impl<'a> Board<'a> {
             .cloned()
             .collect();
         kept.sort_by_key(|lamp| core::cmp::Reverse(lamp.level));
-        let lamp_vars = kept
+        let sets: Vec<BTreeSet<u16>> = kept
             .iter()
             .map(|lamp| {
                 let mut set = BTreeSet::new();
                 lamp.node.vars(&mut set);
-                set.into_iter().collect()
+                set
+            })
+            .collect();
+        let mut shared: BTreeMap<u16, usize> = BTreeMap::new();
+        for var in sets.iter().flatten() {
+            let count = shared.entry(*var).or_default();
+            *count = count.saturating_add(1);
+        }
+        // What many lines hang on is chosen first: a contradiction then shows at once.
+        let lamp_vars = sets
+            .into_iter()
+            .map(|set| {
+                let mut list: Vec<u16> = set.into_iter().collect();
+                list.sort_by_key(|v| core::cmp::Reverse(shared.get(v).copied()));
+                list
             })
             .collect();
         Self {
@@ -187,6 +203,7 @@ impl<'a> Board<'a> {
             lamps: kept,
             lamp_vars,
             certain,
+            unfinished: core::cell::Cell::new(0),
         }
     }
 
@@ -209,7 +226,11 @@ impl<'a> Board<'a> {
             watch,
             steps: STEPS,
         };
-        search.descend(0)
+        let found = search.descend(0);
+        if matches!(found, Found::OutOfSteps) {
+            self.unfinished.set(self.unfinished.get().saturating_add(1));
+        }
+        found
     }
 
     /// Demands for a line to fire at the second cell and for all that would hide it not to.
