@@ -581,6 +581,21 @@ impl<'a> Judge<'a> {
         Some(question.id.clone())
     }
 
+    fn ids_of(&self, questions: &BTreeSet<u16>) -> Vec<String> {
+        let ids: BTreeSet<String> = questions.iter().filter_map(|q| self.id_of(*q)).collect();
+        ids.into_iter().collect()
+    }
+
+    /// The questions whose answers lines still wait for.
+    fn questions_of(&self, lines: &[&Line]) -> BTreeSet<u16> {
+        let mut vars = BTreeSet::new();
+        lines.iter().for_each(|l| l.node.vars(&mut vars));
+        vars.iter()
+            .filter_map(|v| self.ground.vars.get(usize::from(*v)))
+            .map(|v| v.question)
+            .collect()
+    }
+
     fn finding(&self, origin: Origin, lines: &[&Line]) -> Option<Finding> {
         let saying = self.saying(origin)?;
         let mut because = match (origin, self.when(origin)) {
@@ -650,7 +665,7 @@ impl<'a> Judge<'a> {
         let mut names: BTreeMap<String, u32> = BTreeMap::new();
         let mut sayings: BTreeMap<Origin, Saying> = BTreeMap::new();
         let mut lamps = Vec::new();
-        for line in &self.lines {
+        for (at, line) in self.lines.iter().enumerate() {
             if let alloc::collections::btree_map::Entry::Vacant(slot) = sayings.entry(line.origin) {
                 let Some(saying) = self.saying(line.origin) else {
                     continue;
@@ -675,6 +690,7 @@ impl<'a> Judge<'a> {
                 node: line.node.clone(),
                 level: saying.outcome.level(),
                 changes,
+                line: at,
             });
         }
         let mut certain = Certain::default();
@@ -709,46 +725,48 @@ impl<'a> Judge<'a> {
             .collect();
         findings.extend(loosened);
         // The heaviest level that every completion reaches, though no single rule is certain.
-        let inevitable = [
-            Outcome::Emergency,
-            Outcome::Stop,
-            Outcome::Ask,
-            Outcome::Refer,
-            Outcome::Omit,
-            Outcome::Limit,
-            Outcome::Record,
-        ]
-        .into_iter()
-        .find(|o| certain.level.is_none_or(|l| o.level() > l) && board.inevitable(o.level()));
-        let stopped = certain.level.is_some_and(|l| l >= STOP);
-        for (origin, lines) in &unsure {
-            let mut vars = BTreeSet::new();
-            lines.iter().for_each(|l| l.node.vars(&mut vars));
-            let all: BTreeSet<u16> = vars
+        let levels = (0..=Outcome::Emergency.level()).rev();
+        let inevitable = levels
+            .filter(|level| certain.level.is_none_or(|l| *level > l))
+            .map(|level| (level, board.inevitable(level)))
+            .find(|(_, group)| !group.is_empty());
+        if let Some((_, group)) = &inevitable {
+            // Whatever is answered, one of these holds: no answer is needed to say so. What is
+            // certain is only the weakest of them.
+            let mut sure: BTreeMap<Origin, Vec<&Line>> = BTreeMap::new();
+            for line in group.iter().filter_map(|at| self.lines.get(*at)) {
+                sure.entry(line.origin).or_default().push(line);
+            }
+            let sure: Vec<Finding> = sure
                 .iter()
-                .filter_map(|v| self.ground.vars.get(usize::from(*v)))
-                .map(|v| v.question)
+                .filter_map(|(origin, lines)| {
+                    let mut finding = self.finding(*origin, lines)?;
+                    finding.because = self.ids_of(&self.questions_of(lines));
+                    finding.could_be = Some(finding.outcome);
+                    Some(finding)
+                })
                 .collect();
-            let asked: BTreeSet<u16> = all.intersection(&open_ids).copied().collect();
-            let named = |list: &BTreeSet<u16>| {
-                let list: Vec<u16> = list.iter().copied().collect();
-                list.into_iter().filter_map(|q| self.id_of(q))
-            };
+            let least = sure.iter().map(|f| f.outcome).min_by_key(|o| o.level());
+            findings.extend(sure.into_iter().map(|finding| Finding {
+                outcome: least.unwrap_or(finding.outcome),
+                ..finding
+            }));
+        }
+        let reached = inevitable.map(|(level, _)| level).max(certain.level);
+        let stopped = reached.is_some_and(|l| l >= STOP);
+        for (origin, lines) in &unsure {
+            let asked: BTreeSet<u16> = self
+                .questions_of(lines)
+                .intersection(&open_ids)
+                .copied()
+                .collect();
             let Some(mut finding) = self.finding(*origin, lines) else {
                 continue;
             };
-            let inevitable = inevitable.map(Outcome::level) == Some(finding.outcome.level());
-            if inevitable {
-                // Whatever is answered, one of these holds: no answer is needed to say so.
-                finding.because = named(&all).collect();
-                finding.could_be = Some(finding.outcome);
-                findings.push(finding);
-                continue;
-            }
             if asked.is_empty() || (stopped && finding.outcome < Outcome::Emergency) {
                 continue;
             }
-            finding.because = named(&asked).collect();
+            finding.because = self.ids_of(&asked);
             finding.could_be = Some(finding.outcome);
             finding.outcome = Outcome::Ask;
             finding.overriding = Override::Never;

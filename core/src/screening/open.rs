@@ -22,6 +22,8 @@ pub(crate) struct Lamp {
     pub node: Node,
     pub level: u8,
     pub changes: Vec<u32>,
+    /// Where it comes from, for the caller.
+    pub line: usize,
 }
 
 /// The level from which nothing is needled, so that changes to the plan no longer count.
@@ -359,9 +361,10 @@ impl<'a> Board<'a> {
         open
     }
 
-    /// Whether every completion fires some line of at least this level.
-    pub fn inevitable(&self, level: u8) -> bool {
-        let demands: Vec<Demand> = self
+    /// A smallest group of lines of at least this level of which every completion fires one: the
+    /// places they have with the caller. Empty if there is no such group.
+    pub fn inevitable(&self, level: u8) -> BTreeSet<usize> {
+        let mut demands: Vec<Demand> = self
             .lamps
             .iter()
             .enumerate()
@@ -372,10 +375,22 @@ impl<'a> Board<'a> {
                 fires: false,
             })
             .collect();
-        if demands.is_empty() {
-            return false;
-        }
         // No variable has this number: both cells are idle.
-        matches!(self.search(u16::MAX, 0, 0, demands), Found::No)
+        let none_fires = |demands: &[Demand]| {
+            !matches!(self.search(u16::MAX, 0, 0, demands.to_vec()), Found::No)
+        };
+        if none_fires(&demands) {
+            return BTreeSet::new();
+        }
+        let mut at = 0;
+        while at < demands.len() {
+            let dropped = demands.remove(at);
+            if none_fires(&demands) {
+                demands.insert(at, dropped);
+                at = at.saturating_add(1);
+            }
+        }
+        let lamps = demands.iter().filter_map(|d| self.lamps.get(d.lamp));
+        lamps.map(|lamp| lamp.line).collect()
     }
 }

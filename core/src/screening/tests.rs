@@ -561,7 +561,6 @@ fn all_unknown_is_never_none() {
 #[test]
 fn any_answers_end_and_order_does_not_matter() {
     let knowledge = Knowledge::load().unwrap();
-    let exact = core::cell::Cell::new(0);
     property("any answers", 150, &any::<u64>(), |seed| {
         let mut dice = Dice(seed);
         let percent = *dice.pick(&[10, 50, 90, 100]);
@@ -582,13 +581,14 @@ fn any_answers_end_and_order_does_not_matter() {
             (Err(_), Err(_)) => return Ok(()),
             (a, b) => return Err(fail(format!("{a:?} {b:?}"))),
         };
-        let exactly = one.exact && other.exact;
-        if one.verdict != other.verdict || (exactly && one.findings != other.findings) {
+        if one.verdict != other.verdict || one.findings != other.findings {
             return Err(fail("the order of the rules changed the findings".into()));
         }
         let set = |s: &Screening| s.open.iter().cloned().collect::<BTreeSet<_>>();
-        exact.set(exact.get() + u32::from(one.exact));
-        if one.exact && other.exact && set(&one) != set(&other) {
+        if !one.exact || !other.exact {
+            return Err(fail("a search ran out of steps".into()));
+        }
+        if set(&one) != set(&other) {
             return Err(fail("the order of the rules changed what is open".into()));
         }
         for finding in &one.findings {
@@ -598,7 +598,6 @@ fn any_answers_end_and_order_does_not_matter() {
         }
         Ok(())
     });
-    println!("{} searched to the end", exact.get());
 }
 
 #[test]
@@ -631,7 +630,7 @@ fn an_answer_more_never_takes_a_stop_back() {
         for stop in before
             .findings
             .iter()
-            .filter(|f| f.outcome >= Outcome::Stop)
+            .filter(|f| f.outcome >= Outcome::Stop && f.could_be.is_none())
         {
             stops.set(stops.get() + 1);
             let same = |f: &&Finding| f.rule == stop.rule && f.part == stop.part;
