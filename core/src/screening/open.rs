@@ -209,7 +209,62 @@ impl<'a> Board<'a> {
         }
     }
 
+    /// Whether all demands can be met at once. Demands that share no variable are met apart, so
+    /// that one that cannot be met is not looked for anew under every choice for the others.
     fn search(&self, subject: u16, first: u8, second: u8, demands: Vec<Demand>) -> Found {
+        let mut unfinished = false;
+        for group in self.groups(subject, demands) {
+            match self.search_group(subject, first, second, group) {
+                Found::Yes => {}
+                Found::No => return Found::No,
+                Found::OutOfSteps => unfinished = true,
+            }
+        }
+        if unfinished {
+            self.unfinished.set(self.unfinished.get().saturating_add(1));
+            Found::OutOfSteps
+        } else {
+            Found::Yes
+        }
+    }
+
+    /// Demands by connection through variables, the first demand's group first.
+    fn groups(&self, subject: u16, demands: Vec<Demand>) -> Vec<Vec<Demand>> {
+        let vars_of = |demand: &Demand| {
+            let list = self.lamp_vars.get(demand.lamp).into_iter().flatten();
+            list.copied().filter(|v| *v != subject)
+        };
+        let mut by_var: BTreeMap<u16, Vec<usize>> = BTreeMap::new();
+        for (at, demand) in demands.iter().enumerate() {
+            for var in vars_of(demand) {
+                by_var.entry(var).or_default().push(at);
+            }
+        }
+        let mut seen = vec![false; demands.len()];
+        let mut groups = Vec::new();
+        for start in 0..demands.len() {
+            let mut members = BTreeSet::new();
+            let mut waiting = vec![start];
+            while let Some(at) = waiting.pop() {
+                match seen.get_mut(at) {
+                    Some(flag) if !*flag => *flag = true,
+                    _ => continue,
+                }
+                members.insert(at);
+                for var in demands.get(at).into_iter().flat_map(vars_of) {
+                    // A variable is walked once: its list is taken.
+                    waiting.extend(by_var.remove(&var).into_iter().flatten());
+                }
+            }
+            if !members.is_empty() {
+                let members = members.iter().filter_map(|at| demands.get(*at).copied());
+                groups.push(members.collect());
+            }
+        }
+        groups
+    }
+
+    fn search_group(&self, subject: u16, first: u8, second: u8, demands: Vec<Demand>) -> Found {
         let mut watch: BTreeMap<u16, Vec<usize>> = BTreeMap::new();
         for (at, demand) in demands.iter().enumerate() {
             for var in self.lamp_vars.get(demand.lamp).into_iter().flatten() {
@@ -228,11 +283,7 @@ impl<'a> Board<'a> {
             watch,
             steps: STEPS,
         };
-        let found = search.descend(0);
-        if matches!(found, Found::OutOfSteps) {
-            self.unfinished.set(self.unfinished.get().saturating_add(1));
-        }
-        found
+        search.descend(0)
     }
 
     /// Demands for a line to fire at the second cell and for all that would hide it not to.
