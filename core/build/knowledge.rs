@@ -422,7 +422,7 @@ fn one_of(word: &str, list: &[&str], what: &str) -> Checked<()> {
         Ok(())
     } else {
         Err(format!(
-            "`{word}` is not a {what}; it is one of {}",
+            "`{word}` is no {what}; it is one of {}",
             list.join(", ")
         ))
     }
