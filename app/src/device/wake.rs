@@ -93,7 +93,7 @@ impl Inner {
     fn let_go(&self) {
         let held = self.sentinel.take();
         if let Some((sentinel, _)) = held {
-            let_sleep(sentinel);
+            let_sleep(&sentinel);
         }
         self.report(Awake::Off);
     }
@@ -115,7 +115,7 @@ impl Inner {
             let answer = reach::ask(&lock, "request", &[&JsValue::from_str("screen")]).await;
             match answer {
                 // It may have been let go while we asked.
-                Ok(sentinel) if !inner.wanted.get() => let_sleep(sentinel),
+                Ok(sentinel) if !inner.wanted.get() => let_sleep(&sentinel),
                 Ok(sentinel) => inner.hold(sentinel),
                 Err(_) if inner.wanted.get() => inner.report(Awake::Refused),
                 Err(_) => {}
@@ -138,8 +138,7 @@ impl Inner {
     }
 }
 
-fn let_sleep(sentinel: JsValue) {
-    spawn_local(async move {
-        let _ = reach::ask(&sentinel, "release", &[]).await;
-    });
+/// Asked before this returns: a page that is going away has no later.
+fn let_sleep(sentinel: &JsValue) {
+    let _ = reach::call(sentinel, "release", &[]);
 }
