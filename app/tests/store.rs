@@ -5,6 +5,7 @@
 mod common;
 
 use common::{js, sleep, until};
+use pinfold_app::device::flag;
 use pinfold_app::store::StoreEvent::{
     Conflict, Emptied, NoTail, NotSaved, OpenElsewhere, Refused, Saved, Saving,
 };
@@ -118,21 +119,20 @@ fn beside(number: u32, ordinal: u32, text: &str) -> Row {
     row
 }
 
-/// The keys in the tail, in order.
+/// The keys in the tail of any database, in order. Each test begins with none.
 fn tail() -> Vec<String> {
-    let names = js(
-        "Object.keys(localStorage).filter((name) => name.startsWith('pinfold.tail.')).sort().join(' ')",
-    );
+    let names =
+        js("Object.keys(localStorage).filter((name) => name.includes('.tail.')).sort().join(' ')");
     let names = names.as_string().unwrap();
     names
         .split_whitespace()
-        .map(|name| name.strip_prefix("pinfold.tail.").unwrap().into())
+        .map(|name| name.split_once(".tail.").unwrap().1.into())
         .collect()
 }
 
-fn put_in_tail(row: &Row) {
+fn put_in_tail(database: &str, row: &Row) {
     js(&format!(
-        "localStorage.setItem('pinfold.tail.{}', JSON.stringify('{}'))",
+        "localStorage.setItem('{database}.tail.{}', JSON.stringify('{}'))",
         row.key, row.text
     ));
 }
@@ -182,10 +182,10 @@ async fn a_tail_without_its_transaction_is_folded_in() {
     store.append(vec![row(2, "b")]);
     bench.hears(SAVED).await;
     assert_eq!(bench.kept().await, [row(2, "b")], "control: only that");
-    put_in_tail(&row(3, "c"));
-    put_in_tail(&row(1, "a"));
+    put_in_tail(bench.name, &row(3, "c"));
+    put_in_tail(bench.name, &row(1, "a"));
     // The copy of a row that was saved, left behind by a kill between the two.
-    put_in_tail(&row(2, "b"));
+    put_in_tail(bench.name, &row(2, "b"));
     bench.heard();
     let (_, rows) = bench.open().await;
     assert_eq!(rows, [row(1, "a"), row(2, "b"), row(3, "c")]);
@@ -208,7 +208,7 @@ async fn a_tail_that_cannot_be_read_is_left_and_told() {
     let bench = Bench::new("t-torn").await;
     let key = row(1, "").key;
     js(&format!(
-        "localStorage.setItem('pinfold.tail.{key}', '\"torn')"
+        "localStorage.setItem('t-torn.tail.{key}', '\"torn')"
     ));
     let (_, rows) = bench.open().await;
     assert_eq!(rows, []);
@@ -253,7 +253,7 @@ async fn a_tail_at_odds_with_the_database_keeps_both() {
     let (store, _) = bench.open().await;
     store.append(vec![row(1, "a")]);
     bench.hears(SAVED).await;
-    put_in_tail(&row(1, "other"));
+    put_in_tail(bench.name, &row(1, "other"));
     bench.heard();
     let (_, rows) = bench.open().await;
     assert_eq!(rows, [row(1, "a"), beside(1, 1, "other")]);
@@ -437,6 +437,53 @@ async fn a_full_tail_does_not_stop_the_database() {
         [NoTail { why: Why::Full }, Saving { waiting: 1 }, SAVED]
     );
     assert_eq!(bench.kept().await, [row(1, "a")]);
+}
+
+#[wasm_bindgen_test]
+async fn where_local_storage_is_denied_the_database_still_keeps() {
+    let bench = Bench::new("t-denied").await;
+    js(
+        "window.allowed = Object.getOwnPropertyDescriptor(window, 'localStorage'); Object.defineProperty(window, 'localStorage', { configurable: true, get() { throw new DOMException('no', 'SecurityError'); } })",
+    );
+    let denied = js("(() => { try { return localStorage.length } catch (e) { return e.name } })()");
+    assert_eq!(denied.as_string().unwrap(), "SecurityError", "control");
+    let (store, _) = bench.open().await;
+    store.append(vec![row(1, "a")]);
+    let strip = strip::write(&Strip::new(
+        1,
+        vec![("Patient's L cheek".into(), 1)],
+        vec![],
+    ));
+    bench.hears(SAVED).await;
+    flag::clear("t-flag");
+    let flags = (flag::set("t-flag"), flag::is_set("t-flag"));
+    js("Object.defineProperty(window, 'localStorage', allowed)");
+    let no_tail = NoTail { why: Why::Denied };
+    assert_eq!(
+        bench.heard(),
+        [no_tail.clone(), no_tail, Saving { waiting: 1 }, SAVED],
+        "told at the start and at the tap"
+    );
+    assert_eq!(strip, Err(Why::Denied));
+    assert_eq!(flags, (false, false));
+    assert_eq!(bench.kept().await, [row(1, "a")]);
+    assert!(flag::set("t-flag") && flag::is_set("t-flag"), "control");
+    flag::clear("t-flag");
+    assert!(!flag::is_set("t-flag"));
+}
+
+#[wasm_bindgen_test]
+async fn two_databases_share_no_tail() {
+    let bench = Bench::new("t-own").await;
+    put_in_tail("t-own", &row(1, "mine"));
+    put_in_tail("t-own.other", &row(2, "theirs"));
+    let (_, rows) = bench.open().await;
+    assert_eq!(rows, [row(1, "mine")]);
+    bench.hears(SAVED).await;
+    assert_eq!(tail(), [row(2, "").key], "theirs stays where it was");
+    pinfold_app::store::remove("t-own").await;
+    js(PLAY);
+    assert_eq!(bench.kept().await, [], "removed");
 }
 
 #[wasm_bindgen_test]

@@ -11,6 +11,7 @@ pub mod files;
 pub mod flag;
 pub mod hash;
 pub mod listen;
+pub mod local;
 pub mod lock;
 pub mod print;
 pub mod reach;

@@ -6,6 +6,7 @@ use super::writing::{Deed, Done, beside_key, carry_out};
 use super::{Row, Shelf, StoreEvent, Why};
 use crate::device::alarm::Timer;
 use crate::device::listen::Listener;
+use crate::device::local::at_hand;
 use crate::device::visibility::{self, Seen};
 use std::cell::{Cell, RefCell};
 use std::collections::VecDeque;
@@ -278,7 +279,7 @@ impl Inner {
 
     /// Joins what the tail holds to the rows of the database, and queues what is missing there.
     fn fold_tail_in(self: &Rc<Self>, rows: &mut Vec<Row>) {
-        if !tail::at_hand() {
+        if !at_hand() {
             self.tell(StoreEvent::NoTail { why: Why::Denied });
         }
         let tail = tail::read(&self.name);

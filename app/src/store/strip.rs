@@ -3,6 +3,7 @@
 //! needles are in by region, and which clocks are due when.
 
 use super::Why;
+use crate::device::local::at_hand;
 use gloo_storage::{LocalStorage, Storage};
 use serde::{Deserialize, Serialize};
 
@@ -59,7 +60,7 @@ impl Strip {
 /// # Errors
 /// If the browser did not take it. Whatever the old strip said is still there then.
 pub fn write(strip: &Strip) -> Result<(), Why> {
-    if !super::tail::at_hand() {
+    if !at_hand() {
         return Err(Why::Denied);
     }
     if strip.placed.is_empty() && strip.due.is_empty() {
@@ -72,7 +73,7 @@ pub fn write(strip: &Strip) -> Result<(), Why> {
 /// Reads the strip. `None` if there is none, or one of a shape this build does not know.
 #[must_use]
 pub fn read() -> Option<Strip> {
-    if !super::tail::at_hand() {
+    if !at_hand() {
         return None;
     }
     LocalStorage::get::<Strip>(NAME)

@@ -3,6 +3,7 @@
 
 use super::writing::beside_key;
 use super::{Row, Why};
+use crate::device::local::at_hand;
 use gloo_storage::errors::StorageError;
 use gloo_storage::{LocalStorage, Storage};
 
@@ -18,14 +19,6 @@ pub(super) struct Tail {
     pub(super) rows: Vec<Row>,
     /// Keys whose text cannot be read; they are left as they are.
     pub(super) unreadable: Vec<String>,
-}
-
-/// True if the browser lets this page use local storage at all. To be asked before anything else
-/// here: the library stops the program where it is denied.
-pub(super) fn at_hand() -> bool {
-    web_sys::window()
-        .and_then(|window| window.local_storage().ok().flatten())
-        .is_some()
 }
 
 /// Copies a row. Gives back the name under which [`drop`] will find the copy.
