@@ -427,7 +427,7 @@ fn AddsUp() -> impl IntoView {
         <div class="screen">
             <header class="head column"><h1>"Count"</h1></header>
             <main class="column stack">
-                <Notice title="Adds up" kept="50 of 50 accounted for" quiet=true />
+                <Notice title="Adds up" kept="50 of 50 accounted for" equal=true />
                 <dl class="terms">
                     {terms
                         .into_iter()

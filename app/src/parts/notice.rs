@@ -7,6 +7,7 @@ use leptos::prelude::*;
 ///
 /// - `title`: what happened; `kept`: what is safe; `next`: what to do; the last two may be empty.
 /// - `quiet`: plain ink instead of plum and a diamond, for what is most often a slip.
+/// - `equal`: plain ink and an equals sign: it adds up.
 /// - `far`: title readable at 80 cm.
 /// - `alert`: spoken at once (only a mismatch after a recount, and "not saved"); else spoken when the
 ///   reader is free.
@@ -17,6 +18,7 @@ pub fn Notice(
     #[prop(optional, into)] kept: Signal<String>,
     #[prop(optional, into)] next: Signal<String>,
     #[prop(optional)] quiet: bool,
+    #[prop(optional)] equal: bool,
     #[prop(optional)] far: bool,
     #[prop(optional)] alert: bool,
     #[prop(optional)] children: Option<Children>,
@@ -24,9 +26,9 @@ pub fn Notice(
     let mark = (!quiet).then(|| {
         view! {
             <svg viewBox="0 0 60 60" aria-hidden="true">
-                <path d="M30 3L57 30L30 57L3 30Z" />
+                <path d=if equal { "M10 22H50M10 38H50" } else { "M30 3L57 30L30 57L3 30Z" } />
                 <text x="30" y="42">
-                    "?"
+                    {(!equal).then_some("?")}
                 </text>
             </svg>
         }
@@ -34,7 +36,8 @@ pub fn Notice(
     view! {
         <section
             class="notice"
-            class:quiet=quiet
+            class:quiet=quiet || equal
+            class:equal=equal
             class:far=far
             role=if alert { "alert" } else { "status" }
         >

@@ -145,12 +145,12 @@ impl Layout {
                 break;
             }
             let (x, ground) = self.at(place);
-            self.draw(&mut d, post, x, ground);
+            self.draw(&mut d, post, x, ground, posts.of(post) == 1);
         }
         d
     }
 
-    fn draw(self, d: &mut String, post: Post, x: u32, ground: u32) {
+    fn draw(self, d: &mut String, post: Post, x: u32, ground: u32, lone: bool) {
         // Half a post, the head's radius, half a block and a ring, in proportion to the pitch.
         let half = (self.pitch * 18 / 100).clamp(7, 12);
         let head = (self.pitch * 41 / 100).clamp(12, 27);
@@ -201,7 +201,12 @@ impl Layout {
                 2 * block - 16,
             ),
             Post::NotFound => {
-                let wide = (self.pitch * 60 / 100).clamp(24, 64);
+                // One alone may be wider than its place: its neighbours are low there.
+                let wide = if lone {
+                    64
+                } else {
+                    (self.pitch * 55 / 100).clamp(24, 64)
+                };
                 write!(
                     d,
                     "M{x} {}l{wide} 160l-{wide} 160l-{wide} -160z",
@@ -214,11 +219,20 @@ impl Layout {
                 x - block / 2,
                 block + block / 2
             ),
-            Post::Unused | Post::Unaccounted => write!(
+            Post::Unused => write!(
                 d,
                 "M{} {}a{ring} {ring} 0 1 1 0 1z",
                 x - ring,
                 ground - ring - 12,
+            ),
+            // Drawn out upwards, so that what nobody has counted is seen from across the room.
+            Post::Unaccounted => write!(
+                d,
+                "M{} {}a{ring} {ring} 0 0 1 {} 0v70a{ring} {ring} 0 0 1 -{} 0z",
+                x - ring,
+                ground - ring - 82,
+                2 * ring,
+                2 * ring,
             ),
         };
     }

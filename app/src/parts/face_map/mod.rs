@@ -42,8 +42,8 @@ pub fn on_crown(x: i32, behind: u16) -> (i32, i32) {
 #[must_use]
 pub fn on_hands(side: Side, nth: u16) -> (i32, i32) {
     let n = i32::from(nth);
-    let x = 300 - n % 2 * 90;
-    let y = 20 + n / 2 * 90;
+    let x = 310 - n % 2 * 110;
+    let y = n / 2 * 110;
     (if side == Side::Right { -x } else { x }, y)
 }
 

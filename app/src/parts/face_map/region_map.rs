@@ -130,8 +130,8 @@ impl Picture {
 
     fn stems(&self) -> String {
         let mut d = String::new();
-        for disc in self.discs.iter().filter(|disc| disc.state == State::In) {
-            glyph::stem(&mut d, disc.at.0, disc.at.1, DISC);
+        for disc in &self.discs {
+            glyph::stem(&mut d, disc.state, disc.at.0, disc.at.1, DISC);
         }
         d
     }

@@ -11,7 +11,7 @@ use std::fmt::Write as _;
 /// Half the width of a dot on the face: about 5 px on a phone.
 const DOT: i32 = 30;
 /// And on the smaller drawings, which are drawn smaller.
-const SMALL_DOT: i32 = 44;
+const SMALL_DOT: i32 = 38;
 
 /// The areas that have a tile on the face.
 const TILES: [Area; 7] = [
@@ -56,9 +56,9 @@ fn stems(marks: &[Mark], place: Place, seat: Seat) -> String {
     let r = if place == Place::Face { DOT } else { SMALL_DOT };
     let mut d = String::new();
     for mark in marks {
-        if mark.place == place && mark.state == State::In {
+        if mark.place == place {
             let (x, y) = seen(place, seat, mark.x, mark.y);
-            glyph::stem(&mut d, x, y, r);
+            glyph::stem(&mut d, mark.state, x, y, r);
         }
     }
     d
