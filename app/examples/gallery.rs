@@ -134,7 +134,7 @@ fn Chair(due: bool) -> impl IntoView {
         })
         .collect();
     view! {
-        <div class="screen">
+        <div class="screen chair">
             <Strip />
             <main class="column">
                 <CountHead
@@ -189,7 +189,7 @@ fn Chair(due: bool) -> impl IntoView {
 fn Placing() -> impl IntoView {
     let count = RwSignal::new(7_u16);
     view! {
-        <div class="screen">
+        <div class="screen chair">
             <Strip />
             <main class="column">
                 <CountHead
@@ -247,7 +247,7 @@ fn RegionAsk() -> impl IntoView {
     let question = RwSignal::new(0_u32);
     let said = RwSignal::new(None::<u16>);
     view! {
-        <div class="screen">
+        <div class="screen chair">
             <header class="head column">
                 <Press text="\u{2039} Chair" look=Look::Plain chair=true small=true fit=true on_press=move |()| question.update(|q| *q += 1) />
                 <h1>"L cheek"</h1>
@@ -311,7 +311,7 @@ fn toggle(done: RwSignal<Vec<bool>>) -> impl Fn(usize) + Copy + Send + Sync + 's
 fn Again() -> impl IntoView {
     let done = toggles(2, 6);
     view! {
-        <div class="screen">
+        <div class="screen chair">
             <header class="head column"><h1>"L cheek"</h1></header>
             <main class="column stack">
                 <div class="wherewords">
@@ -349,7 +349,7 @@ fn Count() -> impl IntoView {
     let done = toggles(2, 7);
     let written = move || value.get().map_or(String::new(), |n| n.to_string());
     view! {
-        <div class="screen">
+        <div class="screen chair">
             <header class="head column"><h1>"Count"</h1><p class="end note">"Ana R., visit 4"</p></header>
             <main class="column stack">
                 <h2>"How many are left in the strips?"</h2>
@@ -385,7 +385,7 @@ fn Count() -> impl IntoView {
 fn Search() -> impl IntoView {
     let done = toggles(3, 15);
     view! {
-        <div class="screen">
+        <div class="screen chair">
             <header class="head column"><h1>"Count"</h1></header>
             <main class="column stack">
                 <Notice title="1 not accounted for" kept="49 of 50, counted twice" alert=true />
@@ -424,7 +424,7 @@ fn AddsUp() -> impl IntoView {
         ("not accounted for", "", 0),
     ];
     view! {
-        <div class="screen">
+        <div class="screen chair">
             <header class="head column"><h1>"Count"</h1></header>
             <main class="column stack">
                 <Notice title="Adds up" kept="50 of 50 accounted for" equal=true />

@@ -28,7 +28,9 @@ pub fn Band(
             <b class="num">{move || placed.get()}</b>
             <span>{move || placed_words.get()}</span>
             <span class="end" hidden=move || next.with(String::is_empty)>
-                <b>{move || next.get()}</b>
+                <b>
+                    <bdi>{move || next.get()}</bdi>
+                </b>
                 {move || next_words.get()}
             </span>
         </p>

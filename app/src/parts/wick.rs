@@ -70,7 +70,9 @@ pub fn Waiting(
                 <span>
                     {move || name.get()} " " <span class="soft">{move || needles.get()}</span>
                 </span>
-                <b>{move || time.get()}</b>
+                <b>
+                    <bdi>{move || time.get()}</bdi>
+                </b>
             </a>
             <Wick left=left burns=burns thin=true />
         </li>
