@@ -9,7 +9,7 @@ MAKEFLAGS += --no-print-directory
 PORT ?= 8080
 HOUSE := cargo run --quiet --package pinfold-house --
 
-.PHONY: help serve build site tools
+.PHONY: help serve build site tools test fmt
 
 help: ## this list
 	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z-]+):.*## /  make \1\t/' | expand -t 16
@@ -29,3 +29,28 @@ build: site ## the optimised app in target/site; fails above the limits of size
 
 serve: site ## build what changed and serve it on http://localhost:8080 (PORT=n for another)
 	@exec $(HOUSE) serve --site target/site --port $(PORT)
+
+fmt: ## format everything
+	@cargo fmt --all
+
+# Each step says its seconds, also when it fails.
+test: ## install what is missing and run every check
+	@.ci/tools test
+	began=$$SECONDS
+	step() {
+	  local name=$$1 from=$$SECONDS code=0
+	  shift
+	  echo "== $$name"
+	  "$$@" || code=$$?
+	  echo "== $$name: $$((SECONDS - from)) s$$([ $$code = 0 ] || echo ', FAILED')"
+	  return $$code
+	}
+	step "format" cargo fmt --all --check
+	step "clippy, host, all crates" cargo clippy --quiet --workspace --all-targets -- -D warnings
+	step "core tests" cargo test --quiet -p pinfold-core --lib --examples -- --show-output
+	step "conformance" cargo test --quiet -p pinfold-tests -p pinfold-house -- --show-output
+	step "interface, host" cargo test --quiet -p pinfold-app --lib
+	step "interface, in the browser" .ci/wasm cargo test -p pinfold-app --test store --test device
+	step "site" $(MAKE) site
+	step "browser tests" node tests/browser/run.mjs
+	echo "== all checks passed in $$((SECONDS - began)) s"
