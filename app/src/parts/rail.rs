@@ -312,7 +312,7 @@ mod tests {
                 );
                 assert!(ground < layout.height());
                 if let Some((before, row)) = last.filter(|&(_, row)| row == ground) {
-                    let gap = if place % layout.per_row % 10 == 0 {
+                    let gap = if (place % layout.per_row).is_multiple_of(10) {
                         GAP
                     } else {
                         0
