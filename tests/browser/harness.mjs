@@ -229,7 +229,7 @@ export class Phone {
     });
     this.browser = await chromium.connectOverCDP(address);
     this.context = this.browser.contexts()[0];
-    this.context.setDefaultTimeout(20000);
+    this.context.setDefaultTimeout(60000);
     return this;
   }
 

@@ -2,9 +2,10 @@
 //! give. It reads each file when it is asked for, so that a test can deploy a build under it.
 
 use crate::{Fault, headers};
+use std::io::{BufRead, BufReader, Read, Write};
+use std::net::{TcpListener, TcpStream};
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
-use tiny_http::{Header, Method, Request, Response, Server};
+use std::time::Duration;
 
 /// Serves `folder` on localhost until the process is ended. Port 0 takes a free one; the address is
 /// printed as `serving http://localhost:PORT/`. Without `policy` the content policy is left out, of
@@ -13,57 +14,69 @@ pub fn serve(folder: &Path, port: u16, policy: bool) -> Result<(), Fault> {
     if !folder.join("index.html").is_file() {
         return Err(format!("{} holds no built site: run make build", folder.display()).into());
     }
-    let server = Server::http(("127.0.0.1", port))
+    let listener = TcpListener::bind(("127.0.0.1", port))
         .map_err(|e| format!("port {port} cannot be used ({e}); try make serve PORT=8081"))?;
-    let port = server
-        .server_addr()
-        .to_ip()
-        .map(|address| address.port())
-        .ok_or("the server has no port")?;
-    println!("serving http://localhost:{port}/");
-    let server = Arc::new(server);
-    let workers: Vec<_> = (0..4)
-        .map(|_| {
-            let server = Arc::clone(&server);
-            let folder = folder.to_path_buf();
-            std::thread::spawn(move || {
-                while let Ok(request) = server.recv() {
-                    // A browser that hangs up early is no reason to stop.
-                    let _ = answer(request, &folder, policy);
-                }
-            })
-        })
-        .collect();
-    for worker in workers {
-        worker.join().map_err(|_| "a serving thread panicked")?;
+    println!(
+        "serving http://localhost:{}/",
+        listener.local_addr()?.port()
+    );
+    for caller in listener.incoming().flatten() {
+        let folder = folder.to_path_buf();
+        // A thread each, closed after one answer: a browser opens several at once and leaves some
+        // idle. A pool of threads, as a library we tried keeps one, let a page wait for ever on those.
+        std::thread::spawn(move || {
+            // A browser that hangs up early is no reason to stop.
+            let _ = answer(caller, &folder, policy);
+        });
     }
     Ok(())
 }
 
-fn answer(request: Request, folder: &Path, policy: bool) -> std::io::Result<()> {
-    let (status, kind, mut body) = look_up(request.method(), request.url(), folder);
+/// The longest head of a request that is read, in bytes.
+const LONGEST_HEAD: u64 = 65_536;
+
+fn answer(caller: TcpStream, folder: &Path, policy: bool) -> std::io::Result<()> {
+    caller.set_read_timeout(Some(Duration::from_secs(60)))?;
+    let mut lines = BufReader::new(caller.try_clone()?.take(LONGEST_HEAD)).lines();
+    let Some(first) = lines.next().transpose()? else {
+        return Ok(());
+    };
+    while lines
+        .next()
+        .transpose()?
+        .is_some_and(|line| !line.is_empty())
+    {}
+    let mut words = first.split(' ');
+    let (method, url) = (
+        words.next().unwrap_or_default(),
+        words.next().unwrap_or_default(),
+    );
+    let (status, kind, mut body) = look_up(method, url, folder);
     if !policy && kind.starts_with("text/html") {
         let page = String::from_utf8_lossy(&body).replace(headers::POLICY, "");
         body = page.into_bytes();
     }
-    let mut response = Response::from_data(body).with_status_code(status);
-    response.add_header(header("Content-Type", kind));
+    let mut head = format!(
+        "HTTP/1.1 {status}\r\nContent-Type: {kind}\r\nContent-Length: {}\r\nConnection: close\r\n",
+        body.len()
+    );
     for (name, value) in headers::all() {
         if policy || name != "Content-Security-Policy" {
-            response.add_header(header(name, &value));
+            head.push_str(&format!("{name}: {value}\r\n"));
         }
     }
-    request.respond(response)
+    head.push_str("\r\n");
+    let mut out = caller;
+    out.write_all(head.as_bytes())?;
+    if method != "HEAD" {
+        out.write_all(&body)?;
+    }
+    out.flush()
 }
 
-fn header(name: &str, value: &str) -> Header {
-    // Both come from this program's own constants.
-    Header::from_bytes(name, value).expect("a header of ASCII")
-}
-
-fn look_up(method: &Method, url: &str, folder: &Path) -> (u16, &'static str, Vec<u8>) {
+fn look_up(method: &str, url: &str, folder: &Path) -> (u16, &'static str, Vec<u8>) {
     const TEXT: &str = "text/plain; charset=utf-8";
-    if *method != Method::Get && *method != Method::Head {
+    if method != "GET" && method != "HEAD" {
         return (405, TEXT, b"Only reading.\n".to_vec());
     }
     let path = url.split(['?', '#']).next().unwrap_or_default();
@@ -113,6 +126,6 @@ mod tests {
 
     #[test]
     fn only_reading_is_allowed() {
-        assert_eq!(look_up(&Method::Post, "/", Path::new("/site")).0, 405);
+        assert_eq!(look_up("POST", "/", Path::new("/site")).0, 405);
     }
 }

@@ -75,6 +75,14 @@ pub fn DeskTabs(
             href: Route::Today.href(),
         },
         Tab {
+            text: people::EN.people.into(),
+            href: Route::People.href(),
+        },
+        Tab {
+            text: app::EN.settings.into(),
+            href: Route::Settings.href(),
+        },
+        Tab {
             text: app::EN.about.into(),
             href: Route::About.href(),
         },
