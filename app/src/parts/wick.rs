@@ -51,6 +51,10 @@ pub fn Wick(
 
 /// A row of the waiting list (an `<li>`; the page gives `<ol class="waiting">` around them).
 ///
+/// On short phones the later rows fold away, but only if the page ends the list with
+/// `<li class="rest short">`, words for what is folded ("and the rest, the last in 17 min"): no clock
+/// disappears without a word.
+///
 /// - `name`: the region; `needles`: how many are in there, empty for a cream.
 /// - `time`: in words, such as "6 min" or "1 min over"; `left`: thousandths of the shared scale.
 /// - `over`: due already; `href`: where the row leads, empty for nowhere.
