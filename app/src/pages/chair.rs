@@ -28,7 +28,8 @@ fn small(n: u32) -> u16 {
     u16::try_from(n).unwrap_or(u16::MAX)
 }
 
-fn posts(sum: &Sum) -> Posts {
+/// The rail's posts for a sum.
+pub(super) fn posts(sum: &Sum) -> Posts {
     Posts {
         inside: small(sum.in_now),
         stays_in: small(sum.stays_in),

@@ -1,10 +1,11 @@
 //! Does it add up? First what is left in the strips and the sweep, with no sum shown; then the sum
 //! and the close.
 
+use super::chair::posts;
 use super::frame::{NotSaved, SavedSign};
 use crate::desk::{Route, use_desk};
 use crate::parts::ticks::Tick;
-use crate::parts::{Field, Hold, HoldWords, Kind, Look, Notice, Posts, Press, Rail, Step, Ticks};
+use crate::parts::{Field, Hold, HoldWords, Kind, Look, Notice, Press, Rail, Step, Ticks};
 use leptos::prelude::*;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::ledger::ChairCommand;
@@ -58,21 +59,7 @@ fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoVie
         seen.with(|v| v.sum.packless > 0 || v.sum.not_found + v.sum.unplaced_not_found > 0)
     });
     let line = Memo::new(move |_| seen.with(|v| view::sum_line(&chair::EN, &v.sum)));
-    let posts = Memo::new(move |_| {
-        seen.with(|v| {
-            let n = |n: u32| u16::try_from(n).unwrap_or(u16::MAX);
-            Posts {
-                inside: n(v.sum.in_now),
-                stays_in: n(v.sum.stays_in),
-                out_uncounted: n(v.sum.out_uncounted),
-                out: n(v.sum.out),
-                not_found: n(v.sum.not_found),
-                spoilt: n(v.sum.spoilt),
-                unused: n(v.sum.unused),
-                unaccounted: n(v.sum.unaccounted),
-            }
-        })
-    });
+    let posts = Memo::new(move |_| seen.with(|v| posts(&v.sum)));
     let left = RwSignal::new(0_u16);
     let sizes = move || seen.with(|v| v.packs.iter().map(|(size, _)| *size).collect::<Vec<_>>());
     let uncounted = Memo::new(move |_| seen.with(|v| v.sum.out_uncounted));

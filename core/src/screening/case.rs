@@ -13,7 +13,7 @@ use alloc::string::{String, ToString};
 use alloc::vec::Vec;
 
 /// The question that the person's date of birth answers.
-pub(crate) const BIRTH_DATE: &str = "birth_date";
+pub const BIRTH_DATE: &str = "birth_date";
 
 /// A point that is planned.
 #[derive(Clone, Debug, PartialEq, Eq)]

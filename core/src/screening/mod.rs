@@ -10,7 +10,7 @@ mod ground;
 mod open;
 pub mod rules;
 
-pub use case::{Case, Planned};
+pub use case::{BIRTH_DATE, Case, Planned};
 pub use rules::{Aim, Rule, Rules, Set, Setting, Spot};
 
 use crate::atlas::{Area, Region, Side};

@@ -15,7 +15,9 @@ use crate::needle::Needles;
 use crate::people::Person;
 use crate::plan::{self, Limits, Omission, Options, Plan, Position, Reason};
 use crate::procedure::{Procedure, procedures};
-use crate::screening::{Cap, Case, Finding, Knowledge, Override, Planned, Screening, Target};
+use crate::screening::{
+    BIRTH_DATE, Cap, Case, Finding, Knowledge, Override, Planned, Screening, Target,
+};
 use crate::session::Session;
 use crate::topical::Cream;
 use alloc::collections::BTreeSet;
@@ -201,6 +203,8 @@ pub fn visit(ledger: &Ledger, books: &Books, id: EntryId, today: Date) -> Option
         .knowledge
         .asked(&case)
         .iter()
+        // Written down with the name already, and read back before needles.
+        .filter(|q| q.id != BIRTH_DATE || birth_date.is_none())
         .map(|q| q.id.clone())
         .collect();
     let (screening, fault) = match screened {
@@ -214,7 +218,8 @@ pub fn visit(ledger: &Ledger, books: &Books, id: EntryId, today: Date) -> Option
         .map(|o| o.rule.clone())
         .collect();
     let plan = match (procedure, &screening) {
-        (Some(procedure), Some(screening)) => Some(planned(
+        // Over a stop nothing is planned: no map, no tray, no order to follow by habit.
+        (Some(procedure), Some(screening)) if !stopped(screening) => Some(planned(
             books,
             procedure,
             screening,
@@ -474,6 +479,14 @@ pub fn for_the_chair(books: &Books, plan: &Plan) -> Vec<PlannedRegion> {
     lines
 }
 
+/// Whether a finding stops the whole visit, and not one place of it.
+fn stopped(screening: &Screening) -> bool {
+    screening
+        .findings
+        .iter()
+        .any(|f| f.outcome.level() >= Outcome::Stop.level() && f.targets.is_empty())
+}
+
 /// Whether planning may go on: nothing stops the visit, and nothing decisive is open.
 #[must_use]
 pub fn may_plan(view: &VisitView) -> bool {
@@ -493,5 +506,70 @@ pub fn side_letter(side: Side) -> &'static str {
         Side::Right => "R",
         Side::Left => "L",
         Side::Both | Side::Centre => "",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::id::Replica;
+    use crate::base::stamp::{Stamp, When};
+    use crate::event::person::{Answered, Named, Told};
+    use crate::intake::{Reply, Value};
+    use crate::ledger::{Command, DeskCommand, Hand};
+
+    fn act(ledger: &mut Ledger, command: DeskCommand) -> EntryId {
+        let hand = Hand {
+            replica: Replica(1),
+            stamp: Stamp::default(),
+            when: When::Now,
+        };
+        let facts = ledger.decide(&Command::Desk(command), &hand).unwrap();
+        ledger.append(&facts);
+        facts.entries()[0].id
+    }
+
+    #[test]
+    fn nothing_is_planned_over_a_stop_and_a_known_birth_date_is_not_asked() {
+        let books = Books::load().unwrap();
+        let today: Date = "2027-01-15".parse().unwrap();
+        let mut ledger = Ledger::default();
+        let named = Named {
+            name: "Wren".into(),
+            birth_date: "1984-02-29".parse().ok(),
+            contact: None,
+            came_for: None,
+        };
+        let person = act(&mut ledger, DeskCommand::Meet(named));
+        let chose = Chose {
+            date: today,
+            procedure: "first_short".into(),
+            cream: None,
+            electro: false,
+        };
+        act(&mut ledger, DeskCommand::Choose(person, chose));
+        let before = visit(&ledger, &books, person, today).unwrap();
+        assert!(
+            before.plan.is_some(),
+            "control: without a stop there is a plan"
+        );
+        assert!(!before.asked.iter().any(|id| id == BIRTH_DATE));
+        assert!(!may_plan(&before), "unanswered questions are never a yes");
+        // A cold sore now stops the visit (safety row 24; clinic pages, read).
+        for question in ["sore_today", "cold_sore"] {
+            let answer = Answered {
+                question: question.into(),
+                reply: Reply::Known(Value::Yes(true)),
+                date: today,
+                told: Told::Asked,
+            };
+            act(&mut ledger, DeskCommand::Answer(person, answer));
+        }
+        let after = visit(&ledger, &books, person, today).unwrap();
+        assert!(
+            after.plan.is_none(),
+            "{:?}",
+            after.screening.map(|s| s.verdict)
+        );
     }
 }
