@@ -5,6 +5,8 @@ use std::path::PathBuf;
 
 #[path = "build/atlas.rs"]
 mod atlas;
+#[path = "build/identity.rs"]
+mod identity;
 #[path = "build/knowledge.rs"]
 mod knowledge;
 #[path = "build/rule_text.rs"]
@@ -17,6 +19,9 @@ mod rule_text;
 fn main() {
     println!("cargo:rerun-if-changed=data");
     println!("cargo:rerun-if-changed=build");
+    for source in identity::SOURCES {
+        println!("cargo:rerun-if-changed={source}");
+    }
     let data =
         PathBuf::from(std::env::var_os("CARGO_MANIFEST_DIR").unwrap_or_default()).join("data");
     let out = PathBuf::from(std::env::var_os("OUT_DIR").unwrap_or_default());
@@ -25,4 +30,8 @@ fn main() {
         std::process::exit(1);
     }
     atlas::write_all(&out);
+    if let Err(why) = identity::write(&data, &out) {
+        println!("cargo:error=the identity of the knowledge: {why}");
+        std::process::exit(1);
+    }
 }

@@ -46,6 +46,7 @@
 use pinfold_core::atlas::{Region, Side};
 use pinfold_core::base::cite::Mark;
 use pinfold_core::base::date::Date;
+use pinfold_core::base::flat;
 use pinfold_core::intake::{
     Answer, By, Fault, Kind, Milli, Outcome, Question, Reason, Reply, Slip, Urgency, Value as Said,
 };
@@ -53,7 +54,6 @@ use pinfold_core::needle;
 use pinfold_core::screening::{Cap, Case, Finding, Knowledge, Override, Planned, Screening};
 use pinfold_core::topical::Cream;
 use serde_json::{Map, Value, json};
-use std::collections::BTreeSet;
 use std::io::{Read, Write};
 use std::process::ExitCode;
 
@@ -217,7 +217,7 @@ fn said(question: &Question, value: &Value, field: &str) -> Read_<Said> {
         Kind::Number { .. } => Said::Number(milli(value, field)?),
         Kind::Date => Said::Date(date(value, field)?),
         Kind::Places => {
-            let mut places = BTreeSet::new();
+            let mut places = flat::Set::new();
             for name in options(value, field)? {
                 match name.parse::<Region>() {
                     Ok(region) => places.insert(region),

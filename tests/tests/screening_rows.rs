@@ -8,11 +8,11 @@
 use pinfold_core::atlas::{Region, Side};
 use pinfold_core::base::cite::Mark;
 use pinfold_core::base::date::Date;
+use pinfold_core::base::flat;
 use pinfold_core::intake::{Answer, Kind, Milli, Outcome, Question, Reason, Reply, Value};
 use pinfold_core::needle;
 use pinfold_core::screening::{Case, Finding, Knowledge, Override, Planned, Screening};
 use pinfold_core::topical::Cream;
-use std::collections::{BTreeMap, BTreeSet};
 
 struct Row {
     name: &'static str,
@@ -1307,7 +1307,7 @@ fn quiet(question: &Question) -> Option<Value> {
             "eaten" | "understands" | "left_in_out" | "laser_healed"
         ))),
         (Kind::Choice(_) | Kind::Side(_), _) => Some(Value::Choice("no".into())),
-        (Kind::Several(_), _) => Some(Value::Several(BTreeSet::new())),
+        (Kind::Several(_), _) => Some(Value::Several(flat::Set::new())),
         (Kind::Number { .. }, "systolic") => Some(Value::Number(Milli::whole(120))),
         (Kind::Number { .. }, "diastolic") => Some(Value::Number(Milli::whole(80))),
         _ => None,
@@ -1462,7 +1462,7 @@ fn missed(row: &Row, screening: &Screening) -> Vec<String> {
             "cap" => found(rest[0]).is_some_and(|f| format!("{:?}", f.caps).contains(rest[1])),
             _ if first.starts_with('!') => found(&first[1..]).is_none(),
             _ => found(first).is_some_and(|f| {
-                let mut targets: BTreeSet<String> = f.targets.iter().map(|t| t.name()).collect();
+                let mut targets: flat::Set<String> = f.targets.iter().map(|t| t.name()).collect();
                 let mut fits = f.outcome.name() == rest[0];
                 for word in &rest[1..] {
                     fits &= match *word {
@@ -1551,7 +1551,7 @@ fn nothing_to_report_finds_nothing_and_a_wrong_row_is_noticed() {
 #[test]
 fn every_rule_fires_in_some_row() {
     let knowledge = Knowledge::load().expect("knowledge");
-    let mut fired = BTreeSet::new();
+    let mut fired = flat::Set::new();
     for row in ROWS {
         let screening = knowledge.screen(&case(&knowledge, row)).expect("a case");
         fired.extend(
@@ -1613,8 +1613,8 @@ const OWN: &[&str] = &[
 #[test]
 fn no_mark_is_better_than_the_reference() {
     let knowledge = Knowledge::load().expect("knowledge");
-    let best: BTreeMap<&str, Mark> = BEST.iter().copied().collect();
-    let mut count: BTreeMap<&str, usize> = BTreeMap::new();
+    let best: flat::Map<&str, Mark> = BEST.iter().copied().collect();
+    let mut count: flat::Map<&str, usize> = flat::Map::new();
     for rule in &knowledge.rules.rules {
         let limit = best.get(rule.id.as_str()).copied().unwrap_or(Mark::Read);
         assert!(
@@ -1632,11 +1632,11 @@ fn no_mark_is_better_than_the_reference() {
             )
         });
         assert!(!bare || rule.mark != Mark::Read, "{}", rule.name());
-        *count.entry(rule.mark.word()).or_default() += 1;
+        *count.or_default(rule.mark.word()) += 1;
     }
     println!("rules by mark: {count:?}");
     // The control: a rule raised above its reference is caught.
-    assert!(rank(Mark::Read) > rank(best["RF1"]));
+    assert!(rank(Mark::Read) > rank(*best.get("RF1").expect("listed")));
     for own in OWN {
         assert!(knowledge.rules.rules.iter().any(|r| r.id == *own), "{own}");
     }
@@ -1644,7 +1644,7 @@ fn no_mark_is_better_than_the_reference() {
 
 #[test]
 fn every_row_names_source_and_mark() {
-    let sources: BTreeSet<String> = {
+    let sources: flat::Set<String> = {
         let text = include_str!("../../core/data/sources.toml");
         let table: toml::Table = toml::from_str(text).expect("sources");
         table["source"]
@@ -1654,7 +1654,7 @@ fn every_row_names_source_and_mark() {
             .map(|row| row["key"].as_str().expect("a key").to_string())
             .collect()
     };
-    let mut numbers = BTreeSet::new();
+    let mut numbers = flat::Set::new();
     for row in ROWS {
         assert!(
             matches!(
@@ -1672,7 +1672,7 @@ fn every_row_names_source_and_mark() {
         }
     }
     // 41, 45 and 46 are sums on labels, below; 50 to 55 and 57 belong to other rooms.
-    let expected: BTreeSet<u32> = (1..=49)
+    let expected: flat::Set<u32> = (1..=49)
         .filter(|n| ![41, 45, 46].contains(n))
         .chain([56])
         .collect();

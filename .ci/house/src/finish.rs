@@ -1,7 +1,8 @@
-//! From what trunk laid out to what a phone gets: optimised, with notices, checked, listed, dated by
+//! From what trunk laid out to what a phone gets: optimised, with notices, with the packed knowledge, checked, listed, dated by
 //! its own hash. The finished folder is swapped in whole, so a failed build leaves the last good one.
 
 use crate::{Fault, VERSION, notices, site};
+use pinfold_core::view::books::Books;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
@@ -41,6 +42,7 @@ pub fn finish(order: &Order) -> Result<(), Fault> {
     }
     bundle_styles(&stage.join("style"))?;
     std::fs::write(stage.join("notices.txt"), notices::write()?)?;
+    std::fs::write(stage.join("knowledge.bin"), Books::load()?.pack()?)?;
     date(&stage)?;
     if order.to.exists() {
         std::fs::remove_dir_all(&order.to)?;

@@ -16,17 +16,19 @@ pub use route::Route;
 use crate::device::alarm::{Alarm, Tick};
 use crate::device::listen::Listener;
 use crate::device::wake::Wake;
-use crate::device::{clock, hash, print, theme, update, visibility};
+use crate::device::{beside, clock, hash, print, theme, update, visibility};
 use crate::store::{Row, Store, StoreEvent, strip};
 use leptos::prelude::*;
+use pinfold_core::base::data::BadData;
 use pinfold_core::base::date::Date;
 use pinfold_core::base::id::{EntryId, Replica};
 use pinfold_core::base::stamp::{Wall, When};
 use pinfold_core::ledger::{Command, Hand, Ledger, Refusal};
 use pinfold_core::seal::{self, Plain};
 use pinfold_core::session::{Now, Session};
+use pinfold_core::view::books::Books;
 use pinfold_core::view::chair as view;
-use pinfold_core::view::visit::{Books, VisitView, day_of, visit};
+use pinfold_core::view::visit::{VisitView, day_of, visit};
 use pinfold_core::words::{chair, place};
 use std::cell::{Cell, OnceCell, RefCell};
 use std::rc::Rc;
@@ -60,7 +62,7 @@ struct Inner {
     store: RefCell<Option<Store>>,
     replica: Cell<Option<Replica>>,
     follows_since: Cell<i64>,
-    books: OnceCell<Result<Books, String>>,
+    books: OnceCell<Result<Books, BadData>>,
     opening: RefCell<Option<Opening>>,
     alarm: RefCell<Option<Alarm>>,
     wake: RefCell<Option<Wake>>,
@@ -200,19 +202,28 @@ impl Desk {
         self.read(|ledger| ledger.session(id).map(read))
     }
 
-    /// Reads what is known before anybody is asked. It is unpacked at the first use, so a start
-    /// does not pay for it.
+    /// Reads what is known before anybody is asked.
     ///
     /// # Errors
-    /// The reader's words, if the build is broken: then nothing may be planned.
-    pub fn books<R>(&self, read: impl FnOnce(&Books) -> R) -> Result<R, String> {
+    /// [`BadData`] while the file of knowledge has not come, or if it is damaged or missing: then
+    /// nothing may be planned, and everything may be recorded.
+    pub fn books<R>(&self, read: impl FnOnce(&Books) -> R) -> Result<R, BadData> {
         let inner = self.inner();
-        inner
-            .books
-            .get_or_init(Books::load)
-            .as_ref()
-            .map(read)
-            .map_err(Clone::clone)
+        match inner.books.get() {
+            Some(Ok(books)) => Ok(read(books)),
+            Some(Err(why)) => Err(*why),
+            None => Err(BadData("knowledge")),
+        }
+    }
+
+    /// Fetches the file of knowledge; the chair does not wait for it.
+    pub async fn fetch_books(self) {
+        let books = match beside::fetch("/knowledge.bin").await {
+            Ok(file) => Books::unpack(&file),
+            Err(_) => Err(BadData("knowledge")),
+        };
+        let _ = self.inner().books.set(books);
+        self.changed();
     }
 
     /// Today, by the phone's wall clock and zone.

@@ -3,6 +3,7 @@
 //! off again.
 
 pub mod alarm;
+pub mod beside;
 pub mod broke;
 pub mod clock;
 pub mod display;

@@ -7,6 +7,7 @@ use crate::parts::ticks::Tick;
 use crate::parts::{Choice, Field, Kind as Input, Look, Notice, Press, Slab, Ticks};
 use leptos::prelude::*;
 use pinfold_core::base::date::Date;
+use pinfold_core::base::flat;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::base::truth::Truth;
 use pinfold_core::event::person::{Answered, Overrode, Told};
@@ -18,7 +19,6 @@ use pinfold_core::view::chair::all_regions;
 use pinfold_core::view::visit::{VisitView, finding_name};
 use pinfold_core::words::ask::ENGLISH as EN;
 use pinfold_core::words::place;
-use std::collections::BTreeSet;
 
 /// Ask.
 #[component]
@@ -41,7 +41,7 @@ pub fn Ask(
                 .collect()
         })
         .unwrap_or_default();
-    let on_lines: BTreeSet<String> = lines.iter().map(|q| q.id.clone()).collect();
+    let on_lines: flat::Set<String> = lines.iter().map(|q| q.id.clone()).collect();
     let all = RwSignal::new(first);
     // The list of rows changes only when a question comes or goes, not with every answer.
     let rows = Memo::new(move |_| {
@@ -277,7 +277,7 @@ fn Row(person: EntryId, question: Question, visit: Memo<Option<VisitView>>) -> i
             let chosen = Memo::new(move |_| {
                 reply.with(|r| match r {
                     Some(Reply::Known(Value::Several(set))) => set.clone(),
-                    _ => BTreeSet::new(),
+                    _ => flat::Set::new(),
                 })
             });
             let done = {
@@ -301,7 +301,7 @@ fn Row(person: EntryId, question: Question, visit: Memo<Option<VisitView>>) -> i
             };
             view! {
                 <Ticks name=text.clone() ticks=ticks done=done on_toggle=toggle />
-                <Press text=EN.none_of_these look=Look::Plain on_press=move |()| none(Reply::Known(Value::Several(BTreeSet::new()))) />
+                <Press text=EN.none_of_these look=Look::Plain on_press=move |()| none(Reply::Known(Value::Several(flat::Set::new()))) />
             }
             .into_any()
         }
@@ -317,7 +317,7 @@ fn Row(person: EntryId, question: Question, visit: Memo<Option<VisitView>>) -> i
             let chosen = Memo::new(move |_| {
                 reply.with(|r| match r {
                     Some(Reply::Known(Value::Places(set))) => set.clone(),
-                    _ => BTreeSet::new(),
+                    _ => flat::Set::new(),
                 })
             });
             let done = {

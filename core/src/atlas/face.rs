@@ -102,7 +102,7 @@ impl Drawn {
 }
 
 /// How much skin an area has, both sides together.
-#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Skin {
     /// Which area.
     pub area: Area,
@@ -114,7 +114,7 @@ pub struct Skin {
     pub mark: Mark,
 }
 
-#[derive(Clone, Debug, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 struct Row {
     code: String,
     x: i16,
@@ -129,7 +129,7 @@ struct Row {
 }
 
 /// The outline of an area on the half of the drawing with x of 0 and more; the other half mirrors it.
-#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Outline {
     /// Which area.
     pub area: Area,
@@ -138,7 +138,7 @@ pub struct Outline {
 }
 
 /// Spots and outlines of the front view.
-#[derive(Clone, Debug, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Face {
     spots: Vec<Row>,
     outlines: Vec<Outline>,

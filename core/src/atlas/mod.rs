@@ -9,7 +9,7 @@ pub use point::{Group, Hazard, Kind, Offset, Point, Reach, Site, Source, Unit};
 pub use region::{Area, Region, Side};
 
 use crate::base::data::{BadData, read};
-use alloc::collections::BTreeMap;
+use crate::base::flat;
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
 
@@ -17,7 +17,7 @@ use alloc::vec::Vec;
 #[derive(Clone, Debug)]
 pub struct Atlas {
     points: Vec<Point>,
-    by_code: BTreeMap<String, usize>,
+    by_code: flat::Map<String, usize>,
     face: Face,
 }
 
@@ -87,7 +87,7 @@ impl Atlas {
             .iter()
             .filter_map(|point| Some((rank(point, &words)?, point)))
             .collect();
-        found.sort_by_key(|&(rank, _)| rank);
+        flat::sort_by_key(&mut found, |&(rank, _)| rank);
         found.into_iter().map(|(_, point)| point).collect()
     }
 }

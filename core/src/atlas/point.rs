@@ -87,13 +87,13 @@ pub struct Site {
     pub landmark: String,
     /// From the landmark toward the point, in anatomical words. On the scalp "superior" means along
     /// the skin toward the crown. Absent: on the landmark itself, or no direction is given.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default)]
     pub axis: Option<String>,
     /// How far. Absent where the standard gives no figure.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default)]
     pub offset: Option<Offset>,
     /// The segment whose unit the offset counts in, by id. Absent where none is measured there.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default)]
     pub segment: Option<String>,
 }
 
@@ -120,7 +120,7 @@ pub struct Point {
     /// Pair, midline or four.
     pub reach: Reach,
     /// The sets it belongs to.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[serde(default)]
     pub groups: Vec<Group>,
     /// Where it is, in our own words.
     pub words: String,
@@ -128,14 +128,14 @@ pub struct Point {
     pub sites: Vec<Site>,
     /// Least and greatest depth in general textbooks. No cosmetic advice and no safety limit.
     /// Absent where none was read.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default)]
     pub depth: Option<(Micrometres, Micrometres)>,
     /// Least and greatest angle to the skin in degrees, from the words perpendicular 90, oblique 45,
     /// transverse 15 (mapping from memory).
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default)]
     pub angle: Option<(u8, u8)>,
     /// What to mind.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[serde(default)]
     pub hazards: Vec<Hazard>,
     /// Where name, site, offsets, depth and angle come from. Keys: [`super::sources`].
     pub source: String,

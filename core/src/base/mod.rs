@@ -4,6 +4,7 @@
 pub mod cite;
 pub mod data;
 pub mod date;
+pub mod flat;
 pub mod id;
 pub mod stamp;
 pub mod truth;

@@ -2,7 +2,7 @@
 
 use crate::atlas::Region;
 use crate::base::date::Date;
-use alloc::collections::{BTreeMap, BTreeSet};
+use crate::base::flat;
 use alloc::string::String;
 use core::fmt;
 use core::str::FromStr;
@@ -96,13 +96,13 @@ pub enum Value {
     /// One of the options.
     Choice(String),
     /// Those options that are true; empty says that none is.
-    Several(BTreeSet<String>),
+    Several(flat::Set<String>),
     /// A number in the question's unit.
     Number(Milli),
     /// A date.
     Date(Date),
     /// Regions of the body; empty says nowhere.
-    Places(BTreeSet<Region>),
+    Places(flat::Set<Region>),
 }
 
 /// A value, or why there is none.
@@ -125,7 +125,7 @@ pub struct Answer {
 }
 
 /// Answers by question id.
-pub type Answers = BTreeMap<String, Answer>;
+pub type Answers = flat::Map<String, Answer>;
 
 /// What is wrong with a field that was handed in.
 #[derive(Clone, Debug, PartialEq, Eq)]

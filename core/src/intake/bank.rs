@@ -6,15 +6,16 @@ use super::outcome::{Limit, Outcome, Words};
 use crate::base::cite::Mark;
 use crate::base::data::{BadData, read};
 use crate::base::date::Date;
+use crate::base::flat;
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
 /// The bank as packed at build time from `data/questions.toml`.
 const PACKED: &str = include_str!(concat!(env!("OUT_DIR"), "/bank.json"));
 
 /// Every question, in the order of the file. Conditions only look upward in it.
-#[derive(Clone, Debug, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Bank {
     /// The headings.
     pub groups: Vec<Group>,
@@ -23,7 +24,7 @@ pub struct Bank {
 }
 
 /// A heading.
-#[derive(Clone, Debug, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Group {
     /// Stable id.
     pub id: String,
@@ -34,7 +35,7 @@ pub struct Group {
 }
 
 /// Who can answer.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum By {
     /// The person treated.
@@ -45,7 +46,7 @@ pub enum By {
 }
 
 /// What kind of answer a question takes.
-#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Kind {
     /// Yes or no.
@@ -74,7 +75,7 @@ pub enum Kind {
 }
 
 /// An honest way out: what follows when a blocking question is asked and cannot be answered.
-#[derive(Clone, Debug, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Exit {
     /// For which reason.
     pub reason: Reason,
@@ -97,7 +98,7 @@ pub struct Exit {
 }
 
 /// One question.
-#[derive(Clone, Debug, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Question {
     /// Stable for ever: records hold it.
     pub id: String,
@@ -165,7 +166,9 @@ impl Bank {
             .iter()
             .filter(|q| q.return_line.is_some())
             .collect();
-        lines.sort_by_key(|q| q.return_line.as_ref().map(|(line, _)| *line));
+        flat::sort_by_key(&mut lines, |q| {
+            q.return_line.as_ref().map(|(line, _)| *line)
+        });
         lines
     }
 
@@ -177,7 +180,7 @@ impl Bank {
         match &question.kind {
             _ if !allowed => None,
             Kind::YesNo => Some(Value::Yes(false)),
-            Kind::Several(_) => Some(Value::Several(alloc::collections::BTreeSet::new())),
+            Kind::Several(_) => Some(Value::Several(flat::Set::new())),
             Kind::Choice(options) | Kind::Side(options) => options
                 .iter()
                 .find(|(id, _)| id == "no")

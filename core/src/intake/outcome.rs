@@ -86,12 +86,12 @@ pub enum Limit {
 }
 
 /// Words with holes for figures.
-#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct Words(pub Vec<Piece>);
 
 /// A piece of [`Words`].
-#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Piece {
     /// As it stands.
     #[serde(rename = "t")]

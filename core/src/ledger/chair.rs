@@ -2,6 +2,7 @@
 
 use super::{Facts, Hand, Ledger, Refusal};
 use crate::atlas::{Area, Region};
+use crate::base::flat;
 use crate::base::id::{EntryId, NeedleId, Stream};
 use crate::base::units::Seconds;
 use crate::event::session::{
@@ -171,7 +172,7 @@ fn pick(state: &State, region: Option<Region>, fates: &[Fate], n: usize) -> Vec<
             .map(|(&id, _)| id);
         picked.extend(fits.take(n.saturating_sub(picked.len())));
     }
-    picked.sort_unstable();
+    flat::sort_by_key(&mut picked, |id| *id);
     picked
 }
 

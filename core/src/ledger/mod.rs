@@ -7,6 +7,7 @@ mod desk;
 pub use chair::ChairCommand;
 pub use desk::DeskCommand;
 
+use crate::base::flat;
 use crate::base::id::{EntryId, Replica, Stream};
 use crate::base::stamp::{Stamp, When};
 use crate::event::Event;
@@ -14,7 +15,6 @@ use crate::journal::{Entry, Journal, KeyId};
 use crate::people::Person;
 use crate::practice::Practice;
 use crate::session::{OpenItem, Session};
-use alloc::collections::{BTreeMap, BTreeSet};
 use alloc::vec::Vec;
 
 /// Something the practitioner does.
@@ -87,8 +87,8 @@ pub struct Hand {
 #[derive(Clone, Debug, Default)]
 pub struct Ledger {
     journal: Journal,
-    sessions: BTreeMap<EntryId, Session>,
-    people: BTreeMap<EntryId, Person>,
+    sessions: flat::Map<EntryId, Session>,
+    people: flat::Map<EntryId, Person>,
     practice: Practice,
 }
 
@@ -181,7 +181,7 @@ impl Ledger {
     /// Appends decided facts and folds what they touch: one session, one person, or the practice.
     /// A destroyed key touches everything that was sealed under it.
     pub fn append(&mut self, facts: &Facts) {
-        let mut streams = BTreeSet::new();
+        let mut streams = flat::Set::new();
         for entry in &facts.0 {
             streams.insert(entry.stream);
             let _ = self.journal.insert(entry.clone());
@@ -194,7 +194,7 @@ impl Ledger {
         for stream in streams {
             if let Stream::Session(id) = stream {
                 let entries = facts.0.iter().filter(|e| e.stream == stream);
-                self.sessions.entry(id).or_default().add(entries);
+                self.sessions.or_default(id).add(entries);
             } else {
                 self.refold(core::iter::once(stream));
             }

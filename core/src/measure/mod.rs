@@ -182,7 +182,7 @@ pub const FINGER: (Micrometres, Micrometres) = (Micrometres(12_000), Micrometres
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Measures {
     /// Length of each measured segment.
-    pub segments: alloc::collections::BTreeMap<String, Micrometres>,
+    pub segments: crate::base::flat::Map<String, Micrometres>,
     /// One finger unit: the patient's own hand, not the practitioner's (memory).
     #[serde(default)]
     pub finger: Option<Micrometres>,

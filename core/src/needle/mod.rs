@@ -153,7 +153,7 @@ pub struct Stocked {
 }
 
 /// Every size and gauge label in the program.
-#[derive(Clone, Debug, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Needles {
     sizes: Vec<Stocked>,
     gauges: Vec<Gauge>,

@@ -1,13 +1,13 @@
 //! L4. A person as a fold of their facts: who they are, what they answered, agreed to, planned.
 
 use crate::base::date::Date;
+use crate::base::flat;
 use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
 use crate::event::person::{Booked, Chose, Consented, Looked, Named, Overrode, Wrote};
 use crate::event::{Event, Unread};
 use crate::intake::{Answer, Answers};
 use crate::journal::Entry;
-use alloc::collections::{BTreeMap, BTreeSet};
 use alloc::vec::Vec;
 
 /// A booked visit.
@@ -33,13 +33,13 @@ pub struct Person {
     /// The latest consent.
     pub consent: Option<Consented>,
     /// What was looked at, day by day: the latest of each day.
-    pub looks: BTreeMap<Date, Looked>,
+    pub looks: flat::Map<Date, Looked>,
     /// What was planned, day by day: the latest of each day.
-    pub plans: BTreeMap<Date, Chose>,
+    pub plans: flat::Map<Date, Chose>,
     /// Booked visits, soonest first.
     pub bookings: Vec<Booking>,
     /// What was written up, session by session: the latest of each.
-    pub written: BTreeMap<EntryId, Wrote>,
+    pub written: flat::Map<EntryId, Wrote>,
     /// The key was destroyed.
     pub erased: bool,
     /// Facts this build cannot read.
@@ -55,7 +55,7 @@ impl Person {
     pub fn fold<'a>(entries: impl Iterator<Item = &'a Entry>) -> Self {
         let read: Vec<(&Entry, Result<Event, Unread>)> =
             entries.map(|entry| (entry, Event::read(entry))).collect();
-        let mut gone: BTreeSet<EntryId> = BTreeSet::new();
+        let mut gone: flat::Set<EntryId> = flat::Set::new();
         for (entry, event) in read.iter().rev() {
             if let (Ok(Event::Corrected(c)), false) = (event, gone.contains(&entry.id)) {
                 gone.extend(c.targets.iter().filter(|target| **target < entry.id));
@@ -68,7 +68,7 @@ impl Person {
                 person.fact(entry.id, event);
             }
         }
-        person.bookings.sort_by_key(|b| (b.at, b.id));
+        flat::sort_by_key(&mut person.bookings, |b| (b.at, b.id));
         person
     }
 

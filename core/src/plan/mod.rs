@@ -8,10 +8,10 @@ pub mod hour;
 pub mod tray;
 
 use crate::atlas::{Area, Atlas, Group, Point, Region, Side};
+use crate::base::flat;
 use crate::base::units::{Micrometres, Seconds};
 use crate::needle::{Kind, Needles, Pack, Size};
 use crate::procedure::{Direction, How, Module, ModuleName, Procedure, Sought, Step};
-use alloc::collections::BTreeMap;
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
 use hour::{Errand, Needle, Run};
@@ -145,7 +145,7 @@ pub struct Slot {
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Options {
     /// Packets on the shelf, by size; a size not named comes in strips of 5 and 10.
-    pub packs: BTreeMap<String, Vec<Pack>>,
+    pub packs: flat::Map<String, Vec<Pack>>,
     /// Spare needles wanted of each size.
     pub spares: u16,
     /// From sitting down to the first needle or cream (policy).
@@ -162,7 +162,7 @@ impl Default for Options {
     /// One spare of each size, five minutes before and after (policy), no cream, no slot.
     fn default() -> Self {
         Self {
-            packs: BTreeMap::new(),
+            packs: flat::Map::new(),
             spares: 1,
             open: Seconds::from_minutes(5),
             close: Seconds::from_minutes(5),
@@ -663,10 +663,10 @@ impl<'a> Draft<'a> {
     /// stays a pair wherever the cap is meant for both sides; those with the highest keep first, and
     /// of equals the last. Caps on a part before caps on the whole, the strictest first, then `most`
     /// for an offer that is being tried.
-    fn over_the_caps(&self, limits: &Limits, most: Option<u16>) -> BTreeMap<usize, Vec<Why>> {
-        let mut gone: BTreeMap<usize, Vec<Why>> = BTreeMap::new();
+    fn over_the_caps(&self, limits: &Limits, most: Option<u16>) -> flat::Map<usize, Vec<Why>> {
+        let mut gone: flat::Map<usize, Vec<Why>> = flat::Map::new();
         let mut caps: Vec<&Capped<u16>> = limits.most_needles.iter().collect();
-        caps.sort_by_key(|cap| (cap.on.is_empty(), cap.most));
+        flat::sort_by_key(&mut caps, |cap| (cap.on.is_empty(), cap.most));
         for cap in caps {
             let why = || alloc::vec![Why::MostNeedles(cap.most, cap.why.clone())];
             self.trim(cap.most, |c| c.is_capped(cap), why, &mut gone);
@@ -682,7 +682,7 @@ impl<'a> Draft<'a> {
         most: u16,
         meant: impl Fn(&Candidate<'_>) -> bool,
         why: impl Fn() -> Vec<Why>,
-        gone: &mut BTreeMap<usize, Vec<Why>>,
+        gone: &mut flat::Map<usize, Vec<Why>>,
     ) {
         /// A step as far as a cap is meant for it.
         struct Part {
@@ -710,7 +710,7 @@ impl<'a> Draft<'a> {
                 }),
             }
         }
-        parts.sort_by_key(|part| part.order);
+        flat::sort_by_key(&mut parts, |part| part.order);
         while total > most {
             let Some(part) = parts.pop() else { break };
             total = total.saturating_sub(part.needles);
@@ -734,7 +734,7 @@ impl<'a> Draft<'a> {
         let mut hands: Vec<Vec<Needle>> = Vec::new();
         let mut keys: Vec<(usize, Region)> = Vec::new();
         let mut left_out = Vec::new();
-        let mut numbers: BTreeMap<Area, (u16, (usize, usize))> = BTreeMap::new();
+        let mut numbers: flat::Map<Area, (u16, (usize, usize))> = flat::Map::new();
         let mut mind = limits.mind.clone();
         for (which, c) in self.candidates.iter().enumerate() {
             let over = gone.get(&which);
@@ -750,9 +750,7 @@ impl<'a> Draft<'a> {
                 });
                 continue;
             };
-            let (number, last) = numbers
-                .entry(region.area)
-                .or_insert((0, (usize::MAX, usize::MAX)));
+            let (number, last) = numbers.or_insert(region.area, (0, (usize::MAX, usize::MAX)));
             if *last != (c.at_module, c.at_step) {
                 *number = number.saturating_add(1);
                 *last = (c.at_module, c.at_step);
@@ -1086,6 +1084,6 @@ pub fn others_that_fit(
         .filter(|plan| plan.needles > 0 && matches!(plan.fit, Fit::Fits(_)))
         .map(|plan| (plan.procedure.to_string(), plan.needles, plan.total))
         .collect();
-    out.sort_by_key(|(_, needles, _)| core::cmp::Reverse(*needles));
+    flat::sort_by_key(&mut out, |(_, needles, _)| core::cmp::Reverse(*needles));
     out
 }

@@ -1,14 +1,14 @@
 //! L4. The practice as a fold of its facts: settings.
 
+use crate::base::flat;
 use crate::event::Event;
 use crate::journal::Entry;
-use alloc::collections::BTreeMap;
 use alloc::string::String;
 
 /// The practice.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Practice {
-    settings: BTreeMap<String, String>,
+    settings: flat::Map<String, String>,
 }
 
 impl Practice {

@@ -171,16 +171,16 @@ pub struct Step {
     /// 1 the heart of the procedure, 2 usual, 3 the first to go.
     pub keep: u8,
     /// Another needle than the module's.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default)]
     pub size: Option<String>,
     /// Another technique than the module's.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default)]
     pub how: Option<How>,
     /// Another direction than the module's.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default)]
     pub direction: Option<Direction>,
     /// Stays in on purpose when the person goes home.
-    #[serde(default, skip_serializing_if = "core::ops::Not::not")]
+    #[serde(default)]
     pub worn_home: bool,
 }
 

@@ -3,6 +3,7 @@
 
 use crate::atlas::Region;
 use crate::base::date::Date;
+use crate::base::flat;
 use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
 use crate::event::Event;
@@ -12,7 +13,6 @@ use crate::ledger::Ledger;
 use crate::needle::Size;
 use crate::session::{Fate, FlawKind, Sum};
 use crate::view::visit::day_of;
-use alloc::collections::{BTreeMap, BTreeSet};
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
 
@@ -115,8 +115,8 @@ fn widen(range: Option<Range>, at: Wall) -> Option<Range> {
 pub fn record(ledger: &Ledger, session: EntryId) -> Option<Record> {
     let found = ledger.session(session)?;
     let state = found.state();
-    let mut when: BTreeMap<EntryId, Wall> = BTreeMap::new();
-    let mut first_answers: BTreeMap<Region, u16> = BTreeMap::new();
+    let mut when: flat::Map<EntryId, Wall> = flat::Map::new();
+    let mut first_answers: flat::Map<Region, u16> = flat::Map::new();
     let mut words: Vec<String> = Vec::new();
     let mut corrected = 0_u32;
     for (id, fact, stands) in found.facts() {
@@ -182,7 +182,7 @@ pub fn record(ledger: &Ledger, session: EntryId) -> Option<Record> {
             .count();
         u32::try_from(earlier).unwrap_or(u32::MAX)
     });
-    let flaws: BTreeSet<FlawKind> = state.flaws.iter().map(|f| f.kind).collect();
+    let flaws: flat::Set<FlawKind> = state.flaws.iter().map(|f| f.kind).collect();
     words.extend(state.signed.iter().cloned());
     Some(Record {
         session,

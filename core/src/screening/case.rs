@@ -2,12 +2,12 @@
 
 use crate::atlas::Side;
 use crate::base::date::Date;
+use crate::base::flat;
 use crate::intake::bank::fault;
 use crate::intake::{Answers, Bank, Fault, Milli, Reply, Slip, Value};
 use crate::needle;
 use crate::screening::rules::Rules;
 use crate::topical::{Cream, Shelf};
-use alloc::collections::BTreeMap;
 use alloc::format;
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
@@ -46,7 +46,7 @@ pub struct Case {
     /// Whether current is planned.
     pub electro: bool,
     /// Settings that differ from the defaults, in thousandths.
-    pub settings: BTreeMap<String, Milli>,
+    pub settings: flat::Map<String, Milli>,
 }
 
 impl Case {
@@ -62,7 +62,7 @@ impl Case {
             points: Vec::new(),
             topical: None,
             electro: false,
-            settings: BTreeMap::new(),
+            settings: flat::Map::new(),
         }
     }
 

@@ -5,12 +5,12 @@
 //! over cells in which everything already known is folded away.
 
 use crate::atlas::{Area, Side};
+use crate::base::flat;
 use crate::intake::{Bank, Compare, Exit, Expr, Figure, Kind, Milli, Question, Reply, Span, Value};
 use crate::screening::case::{BIRTH_DATE, Case};
 use crate::screening::rules::Rules;
 use crate::topical::{Product, Shelf};
 use alloc::boxed::Box;
-use alloc::collections::{BTreeMap, BTreeSet};
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
 
@@ -66,11 +66,11 @@ pub(crate) struct Ground<'a> {
     pub product: Option<&'a Product>,
     pub states: Vec<State<'a>>,
     pub vars: Vec<Var>,
-    parts: BTreeMap<(u16, Part), u16>,
+    parts: flat::Map<(u16, Part), u16>,
     /// For numbers and dates, where cells begin: thousandths, or days ago.
     edges: Vec<Vec<i64>>,
     /// For questions with several answers, which sets of options conditions speak of.
-    masks: BTreeMap<u16, BTreeSet<u64>>,
+    masks: flat::Map<u16, flat::Set<u64>>,
 }
 
 impl Node {
@@ -196,7 +196,7 @@ impl Node {
     }
 
     /// The variables in it.
-    pub fn vars(&self, out: &mut BTreeSet<u16>) {
+    pub fn vars(&self, out: &mut flat::Set<u16>) {
         match self {
             Self::Const(_) => {}
             Self::Atom(var, _) => {
@@ -225,11 +225,11 @@ fn bit(option: u16) -> u64 {
 }
 
 /// The options named directly among alternatives, joined by question, and the other alternatives.
-fn split(parts: &[Expr]) -> (BTreeMap<u16, u64>, impl Iterator<Item = &Expr>) {
-    let mut masks: BTreeMap<u16, u64> = BTreeMap::new();
+fn split(parts: &[Expr]) -> (flat::Map<u16, u64>, impl Iterator<Item = &Expr>) {
+    let mut masks: flat::Map<u16, u64> = flat::Map::new();
     for part in parts {
         if let Expr::Has(question, option) = part {
-            *masks.entry(*question).or_default() |= bit(*option);
+            *masks.or_default(*question) |= bit(*option);
         }
     }
     let others = parts.iter().filter(|p| !matches!(p, Expr::Has(..)));
@@ -237,12 +237,12 @@ fn split(parts: &[Expr]) -> (BTreeMap<u16, u64>, impl Iterator<Item = &Expr>) {
 }
 
 /// Every set of options that a condition speaks of as one.
-fn find_masks(expr: &Expr, out: &mut BTreeMap<u16, BTreeSet<u64>>) {
+fn find_masks(expr: &Expr, out: &mut flat::Map<u16, flat::Set<u64>>) {
     match expr {
         Expr::Any(parts) => {
             let (masks, others) = split(parts);
             for (question, mask) in masks {
-                out.entry(question).or_default().insert(mask);
+                out.or_default(question).insert(mask);
             }
             others.for_each(|p| find_masks(p, out));
         }
@@ -250,7 +250,7 @@ fn find_masks(expr: &Expr, out: &mut BTreeMap<u16, BTreeSet<u64>>) {
         Expr::Score(_, parts) => parts.iter().for_each(|(_, p)| find_masks(p, out)),
         Expr::Not(part) => find_masks(part, out),
         Expr::Has(question, option) => {
-            out.entry(*question).or_default().insert(bit(*option));
+            out.or_default(*question).insert(bit(*option));
         }
         _ => {}
     }
@@ -275,9 +275,9 @@ impl<'a> Ground<'a> {
             product,
             states,
             vars: Vec::new(),
-            parts: BTreeMap::new(),
+            parts: flat::Map::new(),
             edges: bank.questions.iter().map(|_| Vec::new()).collect(),
-            masks: BTreeMap::new(),
+            masks: flat::Map::new(),
         };
         let gates = bank.questions.iter().filter_map(|q| q.asked_when.as_ref());
         let whens = rules.rules.iter().map(|r| &r.when);
@@ -305,7 +305,7 @@ impl<'a> Ground<'a> {
             sets.map(|m| m.checked_shr(u32::from(option)).unwrap_or(0) & 1 == 1)
                 .collect()
         };
-        let mut seen = BTreeSet::new();
+        let mut seen = flat::Set::new();
         (0..64_u16)
             .filter(|o| mask.checked_shr(u32::from(*o)).unwrap_or(0) & 1 == 1)
             .filter(|o| seen.insert(signature(*o)))
@@ -438,7 +438,7 @@ impl<'a> Ground<'a> {
     fn var(&mut self, question: u16, part: Part, cells: usize) -> u16 {
         let next = u16::try_from(self.vars.len()).unwrap_or(u16::MAX);
         let vars = &mut self.vars;
-        *self.parts.entry((question, part)).or_insert_with(|| {
+        *self.parts.or_insert_with((question, part), || {
             vars.push(Var {
                 question,
                 cells: u8::try_from(cells.min(64)).unwrap_or(64),
@@ -658,7 +658,7 @@ impl<'a> Ground<'a> {
 
     /// Three-valued truth of a condition, and the facts that make it so: ids of questions, or
     /// fields of the case.
-    pub fn because(&self, expr: &Expr) -> (Truth, BTreeSet<String>) {
+    pub fn because(&self, expr: &Expr) -> (Truth, flat::Set<String>) {
         match expr {
             Expr::All(parts) => self.combine(parts.iter(), Truth::Yes, Truth::and),
             Expr::Any(parts) => self.combine(parts.iter(), Truth::No, Truth::or),
@@ -668,7 +668,7 @@ impl<'a> Ground<'a> {
             }
             Expr::Score(least, parts) => {
                 let (mut sure, mut possible) = (0_i64, 0_i64);
-                let (mut yes, mut unknown) = (BTreeSet::new(), BTreeSet::new());
+                let (mut yes, mut unknown) = (flat::Set::new(), flat::Set::new());
                 for (weight, part) in parts {
                     let (truth, why) = self.because(part);
                     if truth == Truth::Yes {
@@ -702,15 +702,15 @@ impl<'a> Ground<'a> {
         parts: impl Iterator<Item = &'e Expr>,
         start: Truth,
         join: impl Fn(Truth, Truth) -> Truth,
-    ) -> (Truth, BTreeSet<String>) {
+    ) -> (Truth, flat::Set<String>) {
         let mut truth = start;
-        let mut seen: Vec<(Truth, BTreeSet<String>)> = Vec::new();
+        let mut seen: Vec<(Truth, flat::Set<String>)> = Vec::new();
         for part in parts {
             let one = self.because(part);
             truth = join(truth, one.0);
             seen.push(one);
         }
-        let mut why = BTreeSet::new();
+        let mut why = flat::Set::new();
         for (one, reasons) in seen {
             // Where the whole is unknown, what is certain of it belongs to the reason as well.
             if one == truth || (truth == Truth::Unknown && one == Truth::Yes) {
@@ -720,9 +720,9 @@ impl<'a> Ground<'a> {
         (truth, why)
     }
 
-    fn because_question(&self, q: u16, expr: &Expr) -> (Truth, BTreeSet<String>) {
+    fn because_question(&self, q: u16, expr: &Expr) -> (Truth, flat::Set<String>) {
         let Some(question) = self.bank.questions.get(usize::from(q)) else {
-            return (Truth::No, BTreeSet::new());
+            return (Truth::No, flat::Set::new());
         };
         if let Some(gate) = &question.asked_when {
             let (truth, why) = self.because(gate);
@@ -730,7 +730,7 @@ impl<'a> Ground<'a> {
                 return (truth, why);
             }
         }
-        let why = BTreeSet::from([question.id.clone()]);
+        let why = flat::Set::from([question.id.clone()]);
         let truth = match self.states.get(usize::from(q)) {
             Some(State::Known(value)) => self.holds(expr, value),
             Some(State::Born(value)) => self.holds(expr, value),
@@ -774,7 +774,7 @@ impl<'a> Ground<'a> {
     }
 
     /// Questions that were asked and honestly not known, in a condition or in what gates it.
-    pub fn exited(&self, expr: &Expr, out: &mut BTreeSet<u16>) {
+    pub fn exited(&self, expr: &Expr, out: &mut flat::Set<u16>) {
         let mut named = Vec::new();
         expr.questions(&mut named);
         for q in named {

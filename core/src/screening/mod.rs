@@ -16,6 +16,7 @@ pub use rules::{Aim, Rule, Rules, Set, Setting, Spot};
 use crate::atlas::{Area, Region, Side};
 use crate::base::cite::Mark;
 use crate::base::data::BadData;
+use crate::base::flat;
 use crate::base::units::Micrometres;
 use crate::intake::outcome::Piece;
 use crate::intake::{
@@ -23,7 +24,6 @@ use crate::intake::{
 };
 use crate::needle;
 use crate::topical::{Product, Shelf, Use};
-use alloc::collections::{BTreeMap, BTreeSet};
 use alloc::format;
 use alloc::string::{String, ToString};
 use alloc::vec;
@@ -170,8 +170,8 @@ impl Screening {
     /// What the screening comes to, for comparing two of them: the verdict, and what the plan
     /// must change. From a stop on there is no plan, so nothing of it changes.
     #[must_use]
-    pub fn effect(&self) -> (Option<Outcome>, BTreeSet<String>) {
-        let mut changes = BTreeSet::new();
+    pub fn effect(&self) -> (Option<Outcome>, flat::Set<String>) {
+        let mut changes = flat::Set::new();
         if self.verdict.is_none_or(|v| v < Outcome::Stop) {
             for finding in &self.findings {
                 for cause in Causes::of(finding) {
@@ -344,7 +344,7 @@ impl<'a> Judge<'a> {
             rule.outcome,
             Outcome::Omit | Outcome::Limit | Outcome::NoElectro | Outcome::NoTopical
         );
-        let mut exited = BTreeSet::new();
+        let mut exited = flat::Set::new();
         self.ground.exited(&rule.when, &mut exited);
         if !exited.is_empty() && rule.outcome != Outcome::Record {
             let might = self.ground.ground(&rule.when, true);
@@ -419,7 +419,7 @@ impl<'a> Judge<'a> {
     /// What a target hits of the plan: planned points, each on the side that is meant.
     fn hits(&self, whole: &Target) -> Vec<Target> {
         let rules = self.ground.rules;
-        let mut out = BTreeSet::new();
+        let mut out = flat::Set::new();
         for point in &self.ground.case.points {
             let side = match whole {
                 Target::Point(code, side) if *code == point.code => *side,
@@ -581,14 +581,14 @@ impl<'a> Judge<'a> {
         Some(question.id.clone())
     }
 
-    fn ids_of(&self, questions: &BTreeSet<u16>) -> Vec<String> {
-        let ids: BTreeSet<String> = questions.iter().filter_map(|q| self.id_of(*q)).collect();
+    fn ids_of(&self, questions: &flat::Set<u16>) -> Vec<String> {
+        let ids: flat::Set<String> = questions.iter().filter_map(|q| self.id_of(*q)).collect();
         ids.into_iter().collect()
     }
 
     /// The questions whose answers lines still wait for.
-    fn questions_of(&self, lines: &[&Line]) -> BTreeSet<u16> {
-        let mut vars = BTreeSet::new();
+    fn questions_of(&self, lines: &[&Line]) -> flat::Set<u16> {
+        let mut vars = flat::Set::new();
         lines.iter().for_each(|l| l.node.vars(&mut vars));
         vars.iter()
             .filter_map(|v| self.ground.vars.get(usize::from(*v)))
@@ -601,7 +601,7 @@ impl<'a> Judge<'a> {
         let mut because = match (origin, self.when(origin)) {
             (Origin::Exit(question), _) => self.id_of(question).into_iter().collect(),
             (_, Some(when)) => self.ground.because(when).1,
-            (_, None) => BTreeSet::new(),
+            (_, None) => flat::Set::new(),
         };
         for line in lines {
             because.extend(line.place_question.and_then(|q| self.id_of(q)));
@@ -636,8 +636,8 @@ impl<'a> Judge<'a> {
     }
 
     /// Questions that decide which of a rule's targets are meant.
-    fn aim_reasons(&self, at: usize) -> BTreeSet<String> {
-        let mut out = BTreeSet::new();
+    fn aim_reasons(&self, at: usize) -> flat::Set<String> {
+        let mut out = flat::Set::new();
         let aims = self.ground.rules.rules.get(at).map_or(&[][..], |r| &r.to);
         for expr in aims.iter().filter_map(|a| a.only_if.as_ref()) {
             let (truth, why) = self.ground.because(expr);
@@ -662,15 +662,15 @@ impl<'a> Judge<'a> {
     }
 
     fn judge(&self) -> Screening {
-        let mut names: BTreeMap<String, u32> = BTreeMap::new();
-        let mut sayings: BTreeMap<Origin, Saying> = BTreeMap::new();
+        let mut names: flat::Map<String, u32> = flat::Map::new();
+        let mut sayings: flat::Map<Origin, Saying> = flat::Map::new();
         let mut lamps = Vec::new();
         for (at, line) in self.lines.iter().enumerate() {
-            if let alloc::collections::btree_map::Entry::Vacant(slot) = sayings.entry(line.origin) {
+            if !sayings.contains_key(&line.origin) {
                 let Some(saying) = self.saying(line.origin) else {
                     continue;
                 };
-                slot.insert(saying);
+                sayings.insert(line.origin, saying);
             }
             let Some(saying) = sayings.get(&line.origin) else {
                 continue;
@@ -683,7 +683,7 @@ impl<'a> Judge<'a> {
                 .into_iter()
                 .map(|name| {
                     let next = u32::try_from(names.len()).unwrap_or(u32::MAX);
-                    *names.entry(name).or_insert(next)
+                    *names.or_insert(name, next)
                 })
                 .collect();
             lamps.push(Lamp {
@@ -705,11 +705,11 @@ impl<'a> Judge<'a> {
 
         let board = Board::new(&lamps, &self.ground.vars, &certain);
         let open = board.open();
-        let open_ids: BTreeSet<u16> = open.iter().map(|o| o.question).collect();
+        let open_ids: flat::Set<u16> = open.iter().map(|o| o.question).collect();
 
-        let mut fired: BTreeMap<Origin, Vec<&Line>> = BTreeMap::new();
-        let mut missed: BTreeMap<Origin, Vec<&Line>> = BTreeMap::new();
-        let mut unsure: BTreeMap<Origin, Vec<&Line>> = BTreeMap::new();
+        let mut fired: flat::Map<Origin, Vec<&Line>> = flat::Map::new();
+        let mut missed: flat::Map<Origin, Vec<&Line>> = flat::Map::new();
+        let mut unsure: flat::Map<Origin, Vec<&Line>> = flat::Map::new();
         for line in &self.lines {
             let list = match (&line.node, line.misses) {
                 (Node::Const(true), false) => &mut fired,
@@ -717,7 +717,7 @@ impl<'a> Judge<'a> {
                 (_, false) => &mut unsure,
                 (_, true) => continue,
             };
-            list.entry(line.origin).or_default().push(line);
+            list.or_default(line.origin).push(line);
         }
         let mut findings: Vec<Finding> = fired
             .iter()
@@ -733,9 +733,9 @@ impl<'a> Judge<'a> {
         if let Some((_, group)) = &inevitable {
             // Whatever is answered, one of these holds: no answer is needed to say so. What is
             // certain is only the weakest of them.
-            let mut sure: BTreeMap<Origin, Vec<&Line>> = BTreeMap::new();
+            let mut sure: flat::Map<Origin, Vec<&Line>> = flat::Map::new();
             for line in group.iter().filter_map(|at| self.lines.get(*at)) {
-                sure.entry(line.origin).or_default().push(line);
+                sure.or_default(line.origin).push(line);
             }
             let sure: Vec<Finding> = sure
                 .iter()
@@ -755,7 +755,7 @@ impl<'a> Judge<'a> {
         let reached = inevitable.map(|(level, _)| level).max(certain.level);
         let stopped = reached.is_some_and(|l| l >= STOP);
         for (origin, lines) in &unsure {
-            let asked: BTreeSet<u16> = self
+            let asked: flat::Set<u16> = self
                 .questions_of(lines)
                 .intersection(&open_ids)
                 .copied()
@@ -774,7 +774,7 @@ impl<'a> Judge<'a> {
             findings.push(finding);
         }
         let verdict = findings.iter().map(|f| f.outcome).max_by_key(|o| o.level());
-        findings.sort_by(|a, b| {
+        flat::sort_by(&mut findings, |a, b| {
             (b.outcome.level(), &a.rule, &a.part, &a.outcome).cmp(&(
                 a.outcome.level(),
                 &b.rule,
@@ -804,8 +804,8 @@ fn not(node: Node) -> Node {
 
 /// Joins left and right of the same thing into both.
 fn joined(targets: impl Iterator<Item = Target>) -> Vec<Target> {
-    let all: BTreeSet<Target> = targets.collect();
-    let mut out = BTreeSet::new();
+    let all: flat::Set<Target> = targets.collect();
+    let mut out = flat::Set::new();
     for target in &all {
         let both = |name: &String, make: fn(String, Side) -> Target| {
             let (left, right) = (

@@ -10,9 +10,9 @@
 //! A question with several answers is open if and only if one of its options is: on a cube of
 //! yes-no options a function that changes at all changes along some edge.
 
+use crate::base::flat;
 use crate::base::truth::Truth;
 use crate::screening::ground::{Node, Var};
-use alloc::collections::{BTreeMap, BTreeSet};
 use alloc::vec;
 use alloc::vec::Vec;
 
@@ -38,7 +38,7 @@ pub(crate) struct Certain {
     /// Greatest level that fires whatever is answered; `None` if nothing does.
     pub level: Option<u8>,
     /// Changes that are made whatever is answered.
-    pub changes: BTreeSet<u32>,
+    pub changes: flat::Set<u32>,
 }
 
 /// A question that is open, and how much it can decide.
@@ -75,7 +75,7 @@ struct Search<'a> {
     cells: Vec<Option<u8>>,
     demands: Vec<Demand>,
     /// For each variable, the demands it occurs in.
-    watch: BTreeMap<u16, Vec<usize>>,
+    watch: flat::Map<u16, Vec<usize>>,
     steps: u32,
 }
 
@@ -177,18 +177,18 @@ impl<'a> Board<'a> {
             })
             .cloned()
             .collect();
-        kept.sort_by_key(|lamp| core::cmp::Reverse(lamp.level));
-        let sets: Vec<BTreeSet<u16>> = kept
+        flat::sort_by_key(&mut kept, |lamp| core::cmp::Reverse(lamp.level));
+        let sets: Vec<flat::Set<u16>> = kept
             .iter()
             .map(|lamp| {
-                let mut set = BTreeSet::new();
+                let mut set = flat::Set::new();
                 lamp.node.vars(&mut set);
                 set
             })
             .collect();
-        let mut shared: BTreeMap<u16, usize> = BTreeMap::new();
+        let mut shared: flat::Map<u16, usize> = flat::Map::new();
         for var in sets.iter().flatten() {
-            let count = shared.entry(*var).or_default();
+            let count = shared.or_default(*var);
             *count = count.saturating_add(1);
         }
         // What many lines hang on is chosen first: a contradiction then shows at once.
@@ -196,7 +196,7 @@ impl<'a> Board<'a> {
             .into_iter()
             .map(|set| {
                 let mut list: Vec<u16> = set.into_iter().collect();
-                list.sort_by_key(|v| core::cmp::Reverse(shared.get(v).copied()));
+                flat::sort_by_key(&mut list, |v| core::cmp::Reverse(shared.get(v).copied()));
                 list
             })
             .collect();
@@ -234,16 +234,16 @@ impl<'a> Board<'a> {
             let list = self.lamp_vars.get(demand.lamp).into_iter().flatten();
             list.copied().filter(|v| *v != subject)
         };
-        let mut by_var: BTreeMap<u16, Vec<usize>> = BTreeMap::new();
+        let mut by_var: flat::Map<u16, Vec<usize>> = flat::Map::new();
         for (at, demand) in demands.iter().enumerate() {
             for var in vars_of(demand) {
-                by_var.entry(var).or_default().push(at);
+                by_var.or_default(var).push(at);
             }
         }
         let mut seen = vec![false; demands.len()];
         let mut groups = Vec::new();
         for start in 0..demands.len() {
-            let mut members = BTreeSet::new();
+            let mut members = flat::Set::new();
             let mut waiting = vec![start];
             while let Some(at) = waiting.pop() {
                 match seen.get_mut(at) {
@@ -265,10 +265,10 @@ impl<'a> Board<'a> {
     }
 
     fn search_group(&self, subject: u16, first: u8, second: u8, demands: Vec<Demand>) -> Found {
-        let mut watch: BTreeMap<u16, Vec<usize>> = BTreeMap::new();
+        let mut watch: flat::Map<u16, Vec<usize>> = flat::Map::new();
         for (at, demand) in demands.iter().enumerate() {
             for var in self.lamp_vars.get(demand.lamp).into_iter().flatten() {
-                watch.entry(*var).or_default().push(at);
+                watch.or_default(*var).push(at);
             }
         }
         let mut search = Search {
@@ -290,7 +290,7 @@ impl<'a> Board<'a> {
     fn demands(&self, lamp: usize, hides: impl Fn(&Lamp) -> bool, stops: bool) -> Vec<Demand> {
         let mut near = Vec::new();
         let mut far = Vec::new();
-        let mine: BTreeSet<u16> = self
+        let mine: flat::Set<u16> = self
             .lamp_vars
             .get(lamp)
             .into_iter()
@@ -369,7 +369,7 @@ impl<'a> Board<'a> {
 
     /// The open questions, those that can decide most first.
     pub fn open(&self) -> Vec<Open> {
-        let mut by_question: BTreeMap<u16, (u8, usize)> = BTreeMap::new();
+        let mut by_question: flat::Map<u16, (u8, usize)> = flat::Map::new();
         for (at, var) in self.vars.iter().enumerate() {
             let Ok(index) = u16::try_from(at) else {
                 continue;
@@ -391,7 +391,7 @@ impl<'a> Board<'a> {
                 self.shows(index, lamp).then_some(level)
             });
             if let Some(level) = shown {
-                let entry = by_question.entry(var.question).or_insert((level, 0));
+                let entry = by_question.or_insert(var.question, (level, 0));
                 entry.0 = entry.0.max(level);
                 entry.1 = entry.1.saturating_add(standing.len());
             }
@@ -404,7 +404,7 @@ impl<'a> Board<'a> {
                 lines,
             })
             .collect();
-        open.sort_by(|a, b| {
+        flat::sort_by(&mut open, |a, b| {
             (b.level, b.lines)
                 .cmp(&(a.level, a.lines))
                 .then(a.question.cmp(&b.question))
@@ -414,7 +414,7 @@ impl<'a> Board<'a> {
 
     /// A smallest group of lines of at least this level of which every completion fires one: the
     /// places they have with the caller. Empty if there is no such group.
-    pub fn inevitable(&self, level: u8) -> BTreeSet<usize> {
+    pub fn inevitable(&self, level: u8) -> flat::Set<usize> {
         let mut demands: Vec<Demand> = self
             .lamps
             .iter()
@@ -431,7 +431,7 @@ impl<'a> Board<'a> {
             !matches!(self.search(u16::MAX, 0, 0, demands.to_vec()), Found::No)
         };
         if none_fires(&demands) {
-            return BTreeSet::new();
+            return flat::Set::new();
         }
         let mut at = 0;
         while at < demands.len() {

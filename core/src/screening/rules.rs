@@ -7,12 +7,12 @@ use crate::intake::{Expr, Limit, Milli, Outcome, Urgency, Words};
 use crate::needle;
 use alloc::string::String;
 use alloc::vec::Vec;
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
 const PACKED: &str = include_str!(concat!(env!("OUT_DIR"), "/rules.json"));
 
 /// Everything a screening is judged by.
-#[derive(Clone, Debug, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Rules {
     /// Figures somebody had to choose.
     pub settings: Vec<Setting>,
@@ -27,7 +27,7 @@ pub struct Rules {
 }
 
 /// A figure somebody had to choose.
-#[derive(Clone, Debug, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Setting {
     /// Stable id.
     pub id: String,
@@ -51,7 +51,7 @@ pub struct Setting {
 }
 
 /// A group of points.
-#[derive(Clone, Debug, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Set {
     /// Stable name.
     pub name: String,
@@ -66,7 +66,7 @@ pub struct Set {
 }
 
 /// One row of a rule.
-#[derive(Clone, Debug, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Rule {
     /// Stable id.
     pub id: String,
@@ -101,7 +101,7 @@ pub struct Rule {
 }
 
 /// A target of a rule, and when it is one.
-#[derive(Clone, Debug, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Aim {
     /// What is aimed at.
     pub to: Spot,
@@ -111,7 +111,7 @@ pub struct Aim {
 }
 
 /// What a rule aims at.
-#[derive(Clone, Debug, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Spot {
     /// A point, on one side or wherever it is planned.

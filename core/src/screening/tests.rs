@@ -3,6 +3,7 @@
 
 use super::*;
 use crate::base::date::Date;
+use crate::base::flat;
 use crate::check::property;
 use crate::intake::bank::{By, Exit, Group, Question};
 use crate::intake::{Answer, Kind, Reason, Reply};
@@ -60,16 +61,16 @@ fn candidates(question: &Question, rules: &Rules, points: &[Planned]) -> (Vec<Va
             (subsets.collect(), true)
         }
         Kind::Several(o) => {
-            let mut list = vec![Value::Several(BTreeSet::new())];
+            let mut list = vec![Value::Several(flat::Set::new())];
             list.extend(
                 o.iter()
-                    .map(|(id, _)| Value::Several(BTreeSet::from([id.clone()]))),
+                    .map(|(id, _)| Value::Several(flat::Set::from([id.clone()]))),
             );
             (list, false)
         }
         Kind::Number { min, max, step, .. } => {
             // Thresholds of the data files, and one step to either side.
-            let mut list = BTreeSet::from([*min, *max]);
+            let mut list = flat::Set::from([*min, *max]);
             for n in [
                 0, 500, 1000, 3000, 3500, 5000, 7000, 10_000, 14_000, 16_000, 20_000, 50_000,
                 72_000, 100_000, 110_000, 160_000, 180_000,
@@ -93,8 +94,8 @@ fn candidates(question: &Question, rules: &Rules, points: &[Planned]) -> (Vec<Va
             (dates.collect(), true)
         }
         Kind::Places => {
-            let mut list = vec![BTreeSet::new()];
-            let mut areas: BTreeSet<Area> = points
+            let mut list = vec![flat::Set::new()];
+            let mut areas: flat::Set<Area> = points
                 .iter()
                 .filter_map(|p| rules.area_of(&p.code))
                 .collect();
@@ -125,7 +126,7 @@ fn by_brute_force(
     case: &Case,
     unanswered: &[usize],
     most: usize,
-) -> Option<BTreeSet<String>> {
+) -> Option<flat::Set<String>> {
     let mut choices = Vec::new();
     let mut product = 1_usize;
     for at in unanswered {
@@ -148,7 +149,7 @@ fn by_brute_force(
         // A completion that contradicts itself is no completion.
         effects.push(knowledge.screen(&full).ok().map(|s| s.effect()));
     }
-    let mut open = BTreeSet::new();
+    let mut open = flat::Set::new();
     let mut stride = 1;
     for (id, list) in &choices {
         let differs = (0..product).any(|at| {
@@ -361,7 +362,7 @@ fn compare(seed: u64, drop_a_rule: bool) -> TestCaseResult {
         judged.rules.rules.remove(0);
     }
     let screening = judged.screen(&case).map_err(|f| fail(format!("{f:?}")))?;
-    let open: BTreeSet<String> = screening.open.iter().cloned().collect();
+    let open: flat::Set<String> = screening.open.iter().cloned().collect();
     if open != expected {
         return Err(fail(format!("open {open:?}, by brute force {expected:?}")));
     }
@@ -521,7 +522,7 @@ fn quiet_case(dice: &mut Dice, knowledge: &Knowledge) -> Case {
         let value = match &question.kind {
             Kind::YesNo => Value::Yes(matches!(question.id.as_str(), "eaten" | "understands")),
             Kind::Choice(_) | Kind::Side(_) => Value::Choice("no".into()),
-            Kind::Several(_) => Value::Several(BTreeSet::new()),
+            Kind::Several(_) => Value::Several(flat::Set::new()),
             Kind::Number { .. } => Value::Number(Milli::whole(match question.id.as_str() {
                 "systolic" => 120,
                 "diastolic" => 80,
@@ -584,7 +585,7 @@ fn any_answers_end_and_order_does_not_matter() {
         if one.verdict != other.verdict || one.findings != other.findings {
             return Err(fail("the order of the rules changed the findings".into()));
         }
-        let set = |s: &Screening| s.open.iter().cloned().collect::<BTreeSet<_>>();
+        let set = |s: &Screening| s.open.iter().cloned().collect::<flat::Set<_>>();
         if !one.exact || !other.exact {
             return Err(fail("a search ran out of steps".into()));
         }
@@ -700,7 +701,7 @@ fn open_questions_of_the_real_rules_are_those_of_brute_force() {
             Ok(screening) => screening,
             Err(_) => return Ok(()),
         };
-        let open: BTreeSet<String> = screening.open.iter().cloned().collect();
+        let open: flat::Set<String> = screening.open.iter().cloned().collect();
         let Some(expected) = by_brute_force(&knowledge, &case, &unanswered, 1500) else {
             return Ok(());
         };

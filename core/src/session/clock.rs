@@ -6,10 +6,10 @@
 
 use super::{Fate, State};
 use crate::atlas::Region;
+use crate::base::flat;
 use crate::base::id::{EntryId, Replica};
 use crate::base::stamp::Wall;
 use crate::base::units::Seconds;
-use alloc::collections::BTreeMap;
 use alloc::vec::Vec;
 
 /// The last minute before a clock is due is called *soon*.
@@ -144,7 +144,7 @@ impl State {
             .iter()
             .filter(|(name, run)| **name != start.run && run.counter > start.counter)
             .collect();
-        later.sort_unstable_by_key(|(name, run)| (run.counter, **name));
+        flat::sort_by_key(&mut later, |(name, run)| (run.counter, **name));
         for (name, run) in later {
             if *name == now.run || run.first_wall < until {
                 continue;
@@ -176,7 +176,7 @@ impl State {
             clock.needles = needles;
             clocks.push(clock);
         }
-        clocks.sort_by_key(|c| {
+        flat::sort_by_key(&mut clocks, |c| {
             let left = c.due.map_or(i64::MAX, |due| due.left);
             (c.state == ClockState::Open, left, c.since, c.what)
         });
@@ -184,14 +184,11 @@ impl State {
     }
 
     /// Region by region: the earliest placing among needles still in, how many, how long to stay.
-    fn stay_starts(&self) -> BTreeMap<Region, (Moment, u32, Option<Seconds>)> {
-        let mut starts: BTreeMap<Region, (Moment, u32, Option<Seconds>)> = BTreeMap::new();
+    fn stay_starts(&self) -> flat::Map<Region, (Moment, u32, Option<Seconds>)> {
+        let mut starts: flat::Map<Region, (Moment, u32, Option<Seconds>)> = flat::Map::new();
         for needle in self.needles.values().filter(|n| n.fate == Fate::In) {
             let stay = self.stays.get(&needle.region).copied().or(needle.stay);
-            let (start, n, longest) =
-                starts
-                    .entry(needle.region)
-                    .or_insert((needle.placed, 0, None));
+            let (start, n, longest) = starts.or_insert(needle.region, (needle.placed, 0, None));
             *n = n.saturating_add(1);
             if needle.placed.wall < start.wall {
                 *start = needle.placed;

@@ -2,13 +2,13 @@
 
 use super::clock::{Moment, Run};
 use super::{Cream, Fate, Flaw, FlawKind, Needle, NoteLine, PackLine, State, Sum};
+use crate::base::flat;
 use crate::base::id::{EntryId, NeedleId};
 use crate::base::stamp::{Stamp, When};
 use crate::event::session::{Basis, Closed, Span};
 use crate::event::{Event, Unread};
 use crate::journal::Entry;
 use crate::needle::Size;
-use alloc::collections::{BTreeMap, BTreeSet};
 use alloc::string::String;
 use alloc::vec::Vec;
 
@@ -54,8 +54,8 @@ impl Fact {
 
 /// Facts that a standing correction takes back. Newest first, so that a correction that was itself
 /// taken back corrects nothing.
-pub(super) fn corrected(facts: &BTreeMap<EntryId, Fact>) -> BTreeSet<EntryId> {
-    let mut gone = BTreeSet::new();
+pub(super) fn corrected(facts: &flat::Map<EntryId, Fact>) -> flat::Set<EntryId> {
+    let mut gone = flat::Set::new();
     for (&id, fact) in facts.iter().rev() {
         if gone.contains(&id) {
             continue;
@@ -69,7 +69,7 @@ pub(super) fn corrected(facts: &BTreeMap<EntryId, Fact>) -> BTreeSet<EntryId> {
 }
 
 /// See [`super::Session::last_act`].
-pub(super) fn last_act(facts: &BTreeMap<EntryId, Fact>) -> Vec<EntryId> {
+pub(super) fn last_act(facts: &flat::Map<EntryId, Fact>) -> Vec<EntryId> {
     let gone = corrected(facts);
     let can = |fact: &Fact| {
         !matches!(
@@ -98,7 +98,7 @@ struct Pool {
     seen: u32,
 }
 
-pub(super) fn state(facts: &BTreeMap<EntryId, Fact>) -> State {
+pub(super) fn state(facts: &flat::Map<EntryId, Fact>) -> State {
     let gone = corrected(facts);
     let mut fold = Fold::default();
     for (&id, fact) in facts {
@@ -115,7 +115,7 @@ pub(super) fn state(facts: &BTreeMap<EntryId, Fact>) -> State {
 #[derive(Default)]
 struct Fold {
     state: State,
-    spoilt: BTreeMap<Option<Size>, u32>,
+    spoilt: flat::Map<Option<Size>, u32>,
     unplaced_not_found: u32,
     closes: Vec<(EntryId, Closed)>,
 }
@@ -128,13 +128,16 @@ impl Fold {
     fn note_run(&mut self, id: EntryId, fact: &Fact) {
         let s = &mut self.state;
         s.latest = s.latest.max(Some(fact.at.wall));
-        let run = s.runs.entry(id.replica).or_insert(Run {
-            counter: id.counter,
-            first: fact.at.mono,
-            last: fact.at.mono,
-            first_wall: fact.at.wall,
-            last_wall: fact.at.wall,
-        });
+        let run = s.runs.or_insert(
+            id.replica,
+            Run {
+                counter: id.counter,
+                first: fact.at.mono,
+                last: fact.at.mono,
+                first_wall: fact.at.wall,
+                last_wall: fact.at.wall,
+            },
+        );
         run.last = run.last.max(fact.at.mono);
         run.last_wall = run.last_wall.max(fact.at.wall);
     }
@@ -240,7 +243,7 @@ impl Fold {
             }
             Event::Spoilt(e) => {
                 self.lapse(e.size);
-                let n = self.spoilt.entry(e.size).or_default();
+                let n = self.spoilt.or_default(e.size);
                 *n = n.saturating_add(u32::from(e.count.get()));
             }
             Event::Strips(e) => {
@@ -375,7 +378,7 @@ impl Fold {
         };
         self.state.closed = self.closes.iter().rev().find(holds).map(|(id, _)| *id);
         self.state.reopened = self.state.closed.is_none() && !self.closes.is_empty();
-        self.state.flaws.sort_unstable();
+        flat::sort_by(&mut self.state.flaws, Ord::cmp);
         self.state.flaws.dedup();
         self.state
     }
@@ -383,15 +386,15 @@ impl Fold {
     fn sum(&mut self) {
         let state = &mut self.state;
         let mut sum = Sum::default();
-        let mut pools: BTreeMap<Option<Size>, Pool> = BTreeMap::new();
+        let mut pools: flat::Map<Option<Size>, Pool> = flat::Map::new();
         for pack in state.packs.values() {
-            let pool = pools.entry(pack.size).or_default();
+            let pool = pools.or_default(pack.size);
             pool.held = pool.held.saturating_add(u32::from(pack.held));
         }
         for needle in state.needles.values() {
-            let seen = &mut pools.entry(needle.size).or_default().seen;
+            let seen = &mut pools.or_default(needle.size).seen;
             *seen = seen.saturating_add(1);
-            let region = state.regions.entry(needle.region).or_default();
+            let region = state.regions.or_default(needle.region);
             region.placed = region.placed.saturating_add(1);
             sum.placed = sum.placed.saturating_add(1);
             let (term, here) = match needle.fate {
@@ -405,12 +408,12 @@ impl Fold {
             *here = here.saturating_add(1);
         }
         for (&size, &left) in &state.strips {
-            let seen = &mut pools.entry(size).or_default().seen;
+            let seen = &mut pools.or_default(size).seen;
             *seen = seen.saturating_add(u32::from(left));
             sum.unused = sum.unused.saturating_add(u32::from(left));
         }
         for (&size, &n) in &self.spoilt {
-            let seen = &mut pools.entry(size).or_default().seen;
+            let seen = &mut pools.or_default(size).seen;
             *seen = seen.saturating_add(n);
             sum.spoilt = sum.spoilt.saturating_add(n);
         }

@@ -14,13 +14,13 @@ pub use fold::Fact;
 pub use reconcile::{OpenItem, Reconciled};
 
 use crate::atlas::{Area, Region};
+use crate::base::flat;
 use crate::base::id::{EntryId, NeedleId, Replica};
 use crate::base::stamp::Wall;
 use crate::base::units::Seconds;
 use crate::event::session::{Mode, PlannedRegion, PointUse, Tray};
 use crate::journal::Entry;
 use crate::needle::Size;
-use alloc::collections::{BTreeMap, BTreeSet};
 use alloc::string::String;
 use alloc::vec::Vec;
 
@@ -195,19 +195,19 @@ pub struct State {
     /// A rehearsal.
     pub rehearsal: bool,
     /// Every needle that was placed, in the order they went in.
-    pub needles: BTreeMap<NeedleId, Needle>,
+    pub needles: flat::Map<NeedleId, Needle>,
     /// Every opened packet: its size, how many it held, its lot.
-    pub packs: BTreeMap<EntryId, PackLine>,
+    pub packs: flat::Map<EntryId, PackLine>,
     /// Cream, in the order it went on.
     pub creams: Vec<Cream>,
     /// Stays that were changed, region by region.
-    pub stays: BTreeMap<Region, Seconds>,
+    pub stays: flat::Map<Region, Seconds>,
     /// Strip counts that still stand, by size.
-    pub strips: BTreeMap<Option<Size>, u16>,
+    pub strips: flat::Map<Option<Size>, u16>,
     /// The tray count that still stands.
     pub tray: Option<Tray>,
     /// Areas swept since the last needle came out of them.
-    pub swept: BTreeSet<Area>,
+    pub swept: flat::Set<Area>,
     /// Notes.
     pub notes: Vec<NoteLine>,
     /// Signatures for what was not found.
@@ -215,7 +215,7 @@ pub struct State {
     /// The sums.
     pub sum: Sum,
     /// The same, region by region.
-    pub regions: BTreeMap<Region, RegionSum>,
+    pub regions: flat::Map<Region, RegionSum>,
     /// The closing fact, while it still holds.
     pub closed: Option<EntryId>,
     /// It was closed, and something came after that opened the count again.
@@ -228,7 +228,7 @@ pub struct State {
     pub physical: u32,
     /// The latest wall time any of its entries was stamped with.
     pub latest: Option<Wall>,
-    runs: BTreeMap<Replica, clock::Run>,
+    runs: flat::Map<Replica, clock::Run>,
 }
 
 /// One opened packet.
@@ -245,7 +245,7 @@ pub struct PackLine {
 /// A session: its facts, and what they come to.
 #[derive(Clone, Debug, Default)]
 pub struct Session {
-    facts: BTreeMap<EntryId, Fact>,
+    facts: flat::Map<EntryId, Fact>,
     state: State,
 }
 

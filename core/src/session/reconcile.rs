@@ -1,8 +1,8 @@
 //! Whether a session may be closed. The proof is a value that only this file can make.
 
 use super::{Fate, State};
+use crate::base::flat;
 use crate::needle::Size;
-use alloc::collections::BTreeSet;
 use alloc::string::String;
 use alloc::vec::Vec;
 
@@ -58,7 +58,7 @@ pub(super) fn open_items(state: &State, words: Option<&str>) -> Vec<OpenItem> {
     if sum.out_uncounted > 0 {
         open.push(OpenItem::Uncounted(sum.out_uncounted));
     }
-    let sizes: BTreeSet<Option<Size>> = state.packs.values().map(|p| p.size).collect();
+    let sizes: flat::Set<Option<Size>> = state.packs.values().map(|p| p.size).collect();
     for size in sizes {
         if !state.strips.contains_key(&size) {
             open.push(OpenItem::StripsUncounted(size));

@@ -8,13 +8,13 @@ use crate::base::data::{BadData, read};
 use crate::intake::condition::Expr;
 use alloc::string::String;
 use alloc::vec::Vec;
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
 /// The products as packed at build time from `data/topical.toml`.
 const PACKED: &str = include_str!(concat!(env!("OUT_DIR"), "/topical.json"));
 
 /// Every product and what may be injected.
-#[derive(Clone, Debug, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Shelf {
     /// Creams and ointments.
     pub products: Vec<Product>,
@@ -23,7 +23,7 @@ pub struct Shelf {
 }
 
 /// A cream, by content and market.
-#[derive(Clone, Debug, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Product {
     /// Stable id.
     pub id: String,
@@ -44,7 +44,7 @@ pub struct Product {
 }
 
 /// What a label allows one group of people.
-#[derive(Clone, Debug, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Use {
     /// Finding id when it is exceeded.
     pub rule: String,
@@ -77,7 +77,7 @@ pub struct Use {
 }
 
 /// A ceiling of injected lidocaine for adults.
-#[derive(Clone, Debug, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Injection {
     /// Stable id.
     pub id: String,

@@ -1,6 +1,7 @@
 //! The chair: how many are in, which clock needs a hand, and what comes next.
 
 use crate::atlas::{Area, Region, Side};
+use crate::base::flat;
 use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
 use crate::base::units::Seconds;
@@ -9,7 +10,6 @@ use crate::needle::Size;
 use crate::session::{ClockState, FlawKind, Now, OpenItem, State, Sum, What};
 use crate::words::chair::ChairWords;
 use crate::words::place::PlaceWords;
-use alloc::collections::BTreeSet;
 use alloc::string::String;
 use alloc::vec::Vec;
 
@@ -141,7 +141,7 @@ pub fn chair(session: &crate::session::Session) -> ChairView {
             None => packs.push((pack.size, u32::from(pack.held))),
         }
     }
-    let flaws: BTreeSet<FlawKind> = state.flaws.iter().map(|flaw| flaw.kind).collect();
+    let flaws: flat::Set<FlawKind> = state.flaws.iter().map(|flaw| flaw.kind).collect();
     ChairView {
         sum: state.sum,
         mode: state.mode,

@@ -1,8 +1,9 @@
 //! A visit: what was answered today, what follows from it, and the plan that is left. It joins the
 //! person, the knowledge and the plan; each of those knows nothing of the others.
 
-use crate::atlas::{Atlas, Face, Side};
+use crate::atlas::Side;
 use crate::base::date::Date;
+use crate::base::flat;
 use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
 use crate::base::units::Seconds;
@@ -11,57 +12,17 @@ use crate::event::person::Chose;
 use crate::event::session::{LeftOut, PlannedNeedles, PlannedRegion, PointUse};
 use crate::intake::{Answers, Fault, Limit, Outcome};
 use crate::ledger::Ledger;
-use crate::needle::Needles;
+
+pub use super::books::Books;
 use crate::people::Person;
 use crate::plan::{self, Limits, Omission, Options, Plan, Position, Reason};
-use crate::procedure::{Procedure, procedures};
-use crate::screening::{
-    BIRTH_DATE, Cap, Case, Finding, Knowledge, Override, Planned, Screening, Target,
-};
+use crate::procedure::Procedure;
+use crate::screening::{BIRTH_DATE, Cap, Case, Finding, Override, Planned, Screening, Target};
 use crate::session::Session;
 use crate::topical::Cream;
-use alloc::collections::BTreeSet;
 use alloc::format;
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
-
-/// Everything that is known before anybody is asked, read once.
-#[derive(Clone, Debug)]
-pub struct Books {
-    /// Questions, rules and creams.
-    pub knowledge: Knowledge,
-    /// Points.
-    pub atlas: Atlas,
-    /// Where points are drawn.
-    pub face: Face,
-    /// Needle sizes.
-    pub needles: Needles,
-    /// Procedures.
-    pub procedures: Vec<Procedure>,
-}
-
-impl Books {
-    /// Reads all embedded knowledge.
-    ///
-    /// # Errors
-    /// Words of the reader, if the build is broken: then nothing may be planned.
-    pub fn load() -> Result<Self, String> {
-        let bad = |why: &dyn core::fmt::Display| why.to_string();
-        Ok(Self {
-            knowledge: Knowledge::load().map_err(|e| bad(&e))?,
-            atlas: Atlas::load().map_err(|e| bad(&e))?,
-            face: Face::load().map_err(|e| bad(&e))?,
-            needles: Needles::load().map_err(|e| bad(&e))?,
-            procedures: procedures().map_err(|e| bad(&e))?,
-        })
-    }
-
-    /// A procedure by its id.
-    #[must_use]
-    pub fn procedure(&self, id: &str) -> Option<&Procedure> {
-        self.procedures.iter().find(|p| p.id == id)
-    }
-}
 
 /// The local day of a wall time.
 #[must_use]
@@ -116,7 +77,7 @@ pub struct VisitView {
     /// An answer that cannot be used, if one is.
     pub fault: Option<Fault>,
     /// Findings that were gone past today, by rule.
-    pub overridden: BTreeSet<String>,
+    pub overridden: flat::Set<String>,
     /// The procedure chosen for today.
     pub chosen: Option<Chose>,
     /// The plan that is left.
@@ -211,7 +172,7 @@ pub fn visit(ledger: &Ledger, books: &Books, id: EntryId, today: Date) -> Option
         Ok(screening) => (Some(screening), None),
         Err(fault) => (None, Some(fault)),
     };
-    let overridden: BTreeSet<String> = person
+    let overridden: flat::Set<String> = person
         .overrides
         .iter()
         .filter(|o| o.date == today)
@@ -294,7 +255,7 @@ fn planned(
     books: &Books,
     procedure: &Procedure,
     screening: &Screening,
-    overridden: &BTreeSet<String>,
+    overridden: &flat::Set<String>,
     chosen: Option<&Chose>,
 ) -> Plan {
     let mut omissions: Vec<Omission> = Vec::new();
@@ -331,7 +292,7 @@ fn face_areas(
     procedure: &Procedure,
 ) -> Vec<(crate::atlas::Area, u32)> {
     use crate::atlas::Area;
-    let used: BTreeSet<Area> = procedure
+    let used: flat::Set<Area> = procedure
         .modules
         .iter()
         .filter_map(|m| m.module.area())

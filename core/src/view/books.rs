@@ -1,0 +1,151 @@
+//! The knowledge as one value, and as one file beside the program.
+//!
+//! The program that runs in the browser carries neither the knowledge nor a reader of JSON for each
+//! of its types: it fetches one packed file of its own build. That takes 60 kB off the code a phone
+//! has to compile before the first needle can be counted (2026-11). The pack is not
+//! self-describing, so it begins with an identity made from the data files and from the sources of
+//! the types that read them: a pack of another build is refused, never misread.
+
+use crate::atlas::{Atlas, Face, Point};
+use crate::base::data::BadData;
+use crate::intake::Bank;
+use crate::needle::Needles;
+use crate::procedure::{Procedure, procedures};
+use crate::screening::{Knowledge, Rules};
+use crate::topical::Shelf;
+use alloc::string::{String, ToString};
+use alloc::vec::Vec;
+use serde::{Deserialize, Serialize};
+
+/// Made by the build from the data files and the types' sources: 16 hexadecimal digits.
+pub const IDENTITY: &str = include_str!(concat!(env!("OUT_DIR"), "/knowledge-id.txt"));
+
+/// All that must be read once.
+pub struct Books {
+    /// Questions, rules and creams.
+    pub knowledge: Knowledge,
+    /// Points.
+    pub atlas: Atlas,
+    /// Where points are drawn.
+    pub face: Face,
+    /// Needle sizes.
+    pub needles: Needles,
+    /// Procedures.
+    pub procedures: Vec<Procedure>,
+}
+
+/// The order of the packed file.
+#[derive(Serialize, Deserialize)]
+struct Packed<B, R, S, P, F, N, L> {
+    bank: B,
+    rules: R,
+    shelf: S,
+    points: P,
+    face: F,
+    needles: N,
+    procedures: L,
+}
+
+type Unpacked = Packed<Bank, Rules, Shelf, Vec<Point>, Face, Needles, Vec<Procedure>>;
+
+impl Books {
+    /// Reads the knowledge out of the program itself; nothing of a phone's app calls this.
+    ///
+    /// # Errors
+    /// Words of the reader, if the build is broken: then nothing may be planned.
+    pub fn load() -> Result<Self, String> {
+        fn bad(why: BadData) -> String {
+            why.to_string()
+        }
+        Ok(Self {
+            knowledge: Knowledge::load().map_err(bad)?,
+            atlas: Atlas::load().map_err(bad)?,
+            face: Face::load().map_err(bad)?,
+            needles: Needles::load().map_err(bad)?,
+            procedures: procedures().map_err(bad)?,
+        })
+    }
+
+    /// The file that goes beside the program: [`IDENTITY`], then the values in postcard's wire format.
+    ///
+    /// # Errors
+    /// Words of the writer.
+    pub fn pack(&self) -> Result<Vec<u8>, String> {
+        let values = Packed {
+            bank: &self.knowledge.bank,
+            rules: &self.knowledge.rules,
+            shelf: &self.knowledge.shelf,
+            points: self.atlas.points().collect::<Vec<_>>(),
+            face: &self.face,
+            needles: &self.needles,
+            procedures: &self.procedures,
+        };
+        postcard::to_extend(&values, IDENTITY.as_bytes().to_vec()).map_err(|why| why.to_string())
+    }
+
+    /// Reads such a file.
+    ///
+    /// # Errors
+    /// [`BadData`] if it is damaged or belongs to another build: a reload fetches the right one.
+    pub fn unpack(file: &[u8]) -> Result<Self, BadData> {
+        let bad = BadData("knowledge");
+        let values = file.strip_prefix(IDENTITY.as_bytes()).ok_or(bad)?;
+        let read: Unpacked = postcard::from_bytes(values).map_err(|_| bad)?;
+        Ok(Self {
+            knowledge: Knowledge {
+                bank: read.bank,
+                rules: read.rules,
+                shelf: read.shelf,
+            },
+            atlas: Atlas::new(read.points, read.face.clone()),
+            face: read.face,
+            needles: read.needles,
+            procedures: read.procedures,
+        })
+    }
+
+    /// A procedure by its id.
+    #[must_use]
+    pub fn procedure(&self, id: &str) -> Option<&Procedure> {
+        self.procedures.iter().find(|p| p.id == id)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_packed_comes_out_the_same() {
+        let books = Books::load().expect("sound");
+        let file = books.pack().expect("packs");
+        let again = Books::unpack(&file).expect("unpacks");
+        let show = |b: &Books| {
+            alloc::format!(
+                "{:?}{:?}{:?}{:?}{:?}",
+                b.knowledge,
+                b.atlas,
+                b.face,
+                b.needles,
+                b.procedures
+            )
+        };
+        assert_eq!(show(&again), show(&books));
+        assert!(
+            show(&books).len() > 100_000,
+            "there is something to compare"
+        );
+    }
+
+    #[test]
+    fn a_damaged_file_and_one_of_another_build_are_refused() {
+        let file = Books::load().expect("sound").pack().expect("packs");
+        assert!(Books::unpack(&file).is_ok());
+        let mut other = file.clone();
+        other[0] = if other[0] == b'0' { b'1' } else { b'0' };
+        assert!(Books::unpack(&other).is_err());
+        for short in [0, 5, IDENTITY.len(), file.len() / 2, file.len() - 1] {
+            assert!(Books::unpack(&file[..short]).is_err(), "{short} bytes");
+        }
+    }
+}
