@@ -1,0 +1,127 @@
+// The hand at the chair: what every test of a session does, named once. A page may change its looks;
+// then this file changes and the tests do not.
+import { hold, keptOffline, setUp, sleep, tap, until } from "./harness.mjs";
+
+/** A knuckle that lands twice within 300 ms counts once, so a hand waits a little longer. */
+const PACE_MS = 320;
+
+/** Presses the first button with this name that can be seen, with a finger. */
+export async function press(page, name, { exact = false } = {}) {
+  const button = page.getByRole("button", { name, exact }).filter({ visible: true }).first();
+  await button.waitFor();
+  await sleep(Math.max(0, (page.pressed ?? 0) + PACE_MS - Date.now()));
+  await tap(page, button);
+  page.pressed = Date.now();
+}
+
+/** Goes to a page of the app by its address after the #. */
+export const go = (page, hash) => page.evaluate((to) => { location.hash = to; }, hash);
+
+/** Opens a chair with no plan: two presses from Today. */
+export async function openChair(page) {
+  await go(page, "/count-only");
+  await press(page, "Start", { exact: true });
+  await page.waitForSelector(".count .now");
+}
+
+/** Back to the open chair from wherever a start leads. */
+export async function findChair(page) {
+  if (await page.locator(".count .now").count() === 0) {
+    await go(page, "/");
+    await page.locator("a[href^='#/chair/']").first().click();
+  }
+  await page.waitForSelector(".count .now");
+}
+
+/** Places needles in a region (by its number in the list, else in the one that comes next). */
+export async function place(page, { needles = 1, region } = {}) {
+  if (await page.locator("select#where").count() === 0) await press(page, "Placing", { exact: true });
+  if (region !== undefined) await page.locator("select#where").selectOption({ index: region });
+  for (let n = 1; n < needles; n++) await press(page, "one more", { exact: true });
+  const before = (await sums(page)).placed;
+  await press(page, /^Placed \d/);
+  await until("the needles to be counted", async () => (await sums(page)).placed > before);
+}
+
+/** Takes a region out: the one whose clock is next. Says the number twice if it is asked twice. */
+export async function takeOut(page, needles = 1) {
+  if (await page.locator("select#where").count() > 0) await press(page, "Taking out", { exact: true });
+  await press(page, /^Take out /);
+  await page.waitForSelector(".keys");
+  while (await page.locator(".count .now").count() === 0) {
+    await press(page, String(needles), { exact: true });
+    await sleep(100);
+  }
+}
+
+/** Takes out what is in, counts, and closes. */
+export async function closeChair(page) {
+  await findChair(page);
+  while ((await sums(page)).inside > 0) {
+    const clocks = (await sums(page)).inside;
+    await takeOut(page, clocks);
+  }
+  await press(page, "Count", { exact: true });
+  for (const tick of await page.getByRole("group", { name: "Swept by hand" }).getByRole("button").all()) {
+    await sleep(PACE_MS);
+    await tap(page, tick);
+  }
+  await page.fill("#words", "counted by hand, nothing left");
+  await hold(page, page.getByRole("button", { name: /^Close session/ }), 1500);
+  await page.waitForFunction(() => !location.hash.startsWith("#/count/"));
+}
+
+/** The sums the chair shows. */
+export const sums = (page) => page.evaluate(() => {
+  const [inside, out, placed] = [...document.querySelectorAll(".count .num")].map((one) => Number(one.textContent));
+  return { inside, out, placed };
+});
+
+/** The saved sign: "saved", "saving" or "not saved". */
+export const sign = (page) => page.evaluate(() => document.querySelector(".saved")?.textContent.trim().match(/not saved|saved|saving/)?.[0] ?? "none");
+export const signSays = (page, word, ms) => until(`the sign to say "${word}"`, async () => (await sign(page)) === word, ms);
+
+/** Every entry in the database, key to text. */
+export const kept = (page, name = "pinfold") => page.evaluate((of) => new Promise((done, fail) => {
+  const open = indexedDB.open(of);
+  open.onerror = () => fail(open.error);
+  open.onsuccess = () => {
+    const rows = open.result.transaction("rows").objectStore("rows");
+    const [keys, texts] = [rows.getAllKeys(), rows.getAll()];
+    texts.onsuccess = () => { open.result.close(); done(Object.fromEntries(keys.result.map((key, at) => [key, texts.result[at]]))); };
+    texts.onerror = () => fail(texts.error);
+  };
+}), name);
+
+/** A phone that keeps the app offline, with a chair open and needles in two regions, all saved. */
+export async function withNeedlesIn(clean, { needles = [2, 1], ...rest } = {}) {
+  const { site, phone } = await setUp(clean, rest);
+  const page = await keptOffline(await phone.page(site.url));
+  await openChair(page);
+  for (const n of needles) await place(page, { needles: n });
+  await signSays(page, "saved");
+  return { site, phone, page };
+}
+
+/** Takes the worker and its files off the phone: a phone that never had them. Data stays. */
+export const dropWorker = (page) => page.evaluate(async () => {
+  for (const one of await navigator.serviceWorker.getRegistrations()) await one.unregister();
+  for (const name of await caches.keys()) await caches.delete(name);
+});
+
+/** The static page that shows when all else breaks: its cause, and what it lists. */
+export async function broken(page, ms = 20000) {
+  await page.waitForSelector("#broken", { state: "visible", timeout: ms });
+  return page.evaluate(() => {
+    const rows = (id) => [...document.querySelectorAll(`#${id} li`)].map((li) => [li.children[0].textContent, li.children[1].textContent]);
+    const shown = (id) => !document.getElementById(id).hidden;
+    return {
+      kind: document.documentElement.getAttribute("data-broken"),
+      strip: shown("broken-strip"), noStrip: shown("broken-no-strip"),
+      total: Number(document.getElementById("broken-total").textContent), inside: rows("broken-in"), due: rows("broken-due"),
+      appSeen: [...document.querySelectorAll("body > :not(#broken)")].some((one) => one.getClientRects().length > 0),
+    };
+  });
+}
+
+
