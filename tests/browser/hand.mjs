@@ -33,9 +33,15 @@ export async function findChair(page) {
   await page.waitForSelector(".count .now");
 }
 
+/** Turns the chair to placing. */
+export async function placing(page) {
+  if (await page.locator("select#where").count() === 0) await press(page, "Placing", { exact: true });
+  await page.waitForSelector("select#where");
+}
+
 /** Places needles in a region (by its number in the list, else in the one that comes next). */
 export async function place(page, { needles = 1, region } = {}) {
-  if (await page.locator("select#where").count() === 0) await press(page, "Placing", { exact: true });
+  await placing(page);
   if (region !== undefined) await page.locator("select#where").selectOption({ index: region });
   for (let n = 1; n < needles; n++) await press(page, "one more", { exact: true });
   const before = (await sums(page)).placed;

@@ -26,6 +26,20 @@ const axeSource = fs.readFileSync(require.resolve("axe-core/axe.min.js"), "utf8"
 export const built = path.resolve(root, process.env.PINFOLD_SITE || "target/site");
 const house = process.env.PINFOLD_HOUSE || path.join(process.env.CARGO_TARGET_DIR || path.join(root, "target"), "debug", "pinfold-house");
 
+/** A line of figures under the test that measures them. */
+export const say = (words) => console.log(`       ${words}`);
+
+/** Numbers from 0 to 1 that come out the same again from the same seed (mulberry32). */
+export function dice(seed) {
+  let state = seed >>> 0;
+  return () => {
+    state = (state + 0x6d2b79f5) >>> 0;
+    let mixed = Math.imul(state ^ (state >>> 15), state | 1);
+    mixed ^= mixed + Math.imul(mixed ^ (mixed >>> 7), mixed | 61);
+    return ((mixed ^ (mixed >>> 14)) >>> 0) / 2 ** 32;
+  };
+}
+
 export const sleep = (ms) => new Promise((done) => setTimeout(done, ms));
 export const sha256 = (bytes) => createHash("sha256").update(bytes).digest("hex");
 
@@ -339,8 +353,8 @@ export async function axe(page) {
 
 const tests = [];
 /** Registers a test. `act` gets a `clean` function that takes things to do at its end. */
-export function test(name, act) {
-  tests.push({ name, act });
+export function test(name, act, { seconds = 120 } = {}) {
+  tests.push({ name, act, seconds });
 }
 /** Registers a test that cannot be done here, with its reason: it is counted and shown as skipped. */
 test.skip = (name, why) => tests.push({ name, why });
@@ -350,7 +364,7 @@ export async function run(filter) {
   const begun = Date.now();
   const count = { passed: 0, failed: 0, skipped: 0 };
   const chosen = tests.filter((one) => !filter || one.name.includes(filter));
-  for (const { name, act, why } of chosen) {
+  for (const { name, act, why, seconds: limit } of chosen) {
     if (!act) {
       count.skipped += 1;
       console.log(`  skip         ${name}: ${why}`);
@@ -362,7 +376,7 @@ export async function run(filter) {
     try {
       await Promise.race([
         act((end) => ends.push(end)),
-        sleep(120000).then(() => { throw new Error("not done after 120 s"); }),
+        sleep(limit * 1000).then(() => { throw new Error(`not done after ${limit} s`); }),
       ]);
     } catch (error) {
       fault = error;

@@ -1,5 +1,5 @@
 // A phone that is switched on where there is no internet, with the server gone before the browser starts.
-import { equal, fails, keptOffline, ok, setUp, started, test } from "./harness.mjs";
+import { equal, fails, keptOffline, ok, say, setUp, started, test } from "./harness.mjs";
 import { dropWorker, kept, openChair, place, signSays, sums, takeOut } from "./hand.mjs";
 
 /** A phone that had the app, was switched off, and whose server is gone for good. */
@@ -16,7 +16,7 @@ test("a cold start without a server opens, and a needle is counted and kept", as
   const { site, phone } = await coldPhone(clean);
   const from = Date.now();
   const page = await started(await phone.page(site.url));
-  console.log(`       opened ${Date.now() - from} ms after the address was given, server stopped before the browser started`);
+  say(`opened ${Date.now() - from} ms after the address was given, server stopped before the browser started`);
   await openChair(page);
   await place(page, { needles: 2 });
   equal(await sums(page), { inside: 2, out: 0, placed: 2 }, "two in");
