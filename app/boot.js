@@ -24,7 +24,8 @@
   var ready = false;
   var watchdog = 0;
   var registration = null;
-  var accepted = false;
+  var newer = false; // the worker in charge is of another build than the one it serves here
+  var accepted = null; // the worker whose build the person took
   var reloaded = false;
   var lastCheck = 0;
 
@@ -200,7 +201,7 @@
   }
 
   function look() {
-    var waiting = !!(registration && registration.waiting && navigator.serviceWorker.controller);
+    var waiting = !!(registration && navigator.serviceWorker.controller && (registration.waiting || newer));
     if (waiting === pinfold.update.waiting) return;
     pinfold.update.waiting = waiting;
     tell("pinfold-update");
@@ -214,13 +215,21 @@
     });
   }
 
+  // Once, and only in the window that asked: another window may have a needle in.
+  function reloadAs(worker) {
+    if (!accepted || accepted !== worker || reloaded) return;
+    reloaded = true;
+    location.reload();
+  }
+
   async function register() {
     if (!navigator.serviceWorker) { setOffline("none"); return; }
-    navigator.serviceWorker.addEventListener("controllerchange", function () {
-      // Once, and only in the window that asked: another window may have a needle in.
-      if (!accepted || reloaded) return;
-      reloaded = true;
-      location.reload();
+    navigator.serviceWorker.addEventListener("controllerchange", function () { reloadAs(navigator.serviceWorker.controller); });
+    navigator.serviceWorker.addEventListener("message", function (event) {
+      var data = event.data || {};
+      if (data.type === "build") { newer = data.build !== build; look(); }
+      // A worker that was in charge already: no change of worker will tell. Else that does, later.
+      if (data.type === "taken" && event.source === navigator.serviceWorker.controller) reloadAs(event.source);
     });
     try {
       registration = await navigator.serviceWorker.register("/sw.js", { updateViaCache: "none" });
@@ -230,7 +239,11 @@
     if (registration.active) setOffline("ready");
     look();
     lastCheck = Date.now();
-    if (navigator.serviceWorker.controller) navigator.serviceWorker.controller.postMessage({ type: "tidy", build: build });
+    var charge = navigator.serviceWorker.controller;
+    if (charge) {
+      charge.postMessage({ type: "which" });
+      charge.postMessage({ type: "tidy", build: build });
+    }
   }
 
   async function check() {
@@ -266,9 +279,10 @@
       check: check,
       // false: refused, because this phone still shows needles in or a clock running.
       apply: function () {
-        if (!registration || !registration.waiting || isOpen()) return false;
-        accepted = true;
-        registration.waiting.postMessage({ type: "take-over" });
+        if (!registration || !pinfold.update.waiting || isOpen()) return false;
+        accepted = registration.waiting || navigator.serviceWorker.controller;
+        if (!accepted) return false;
+        accepted.postMessage({ type: "take-over" });
         return true;
       }
     }

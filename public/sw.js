@@ -4,12 +4,32 @@
 // `pinfold-house finish` replaces the two constants. FILES is the whole list of what the build needs
 // with the SHA-256 of each; BUILD is the hash of that list. A changed file therefore changes this
 // script, which is how a browser notices that there is a new build.
+//
+// A browser puts a waiting worker in charge by itself once every page is gone, so also when it is
+// killed with needles in. Which build is *served* is therefore a thing of its own, written down in a
+// small cache: only a person's press changes it. A newer worker in charge goes on serving the build
+// that was chosen, from that build's cache, and tells the page who it is.
 "use strict";
 const BUILD = "unfinished";
 const FILES = {};
 
 const CACHE = "pinfold-" + BUILD;
 const SHELL = "/";
+const CHOICE = "pinfold-choice";
+const CHOSEN = "/chosen-build";
+
+// The build that is served: the chosen one while its files are there, else this one.
+let serving = null;
+async function served() {
+  const written = await caches.match(CHOSEN, { cacheName: CHOICE });
+  const chosen = written ? await written.text() : BUILD;
+  return chosen !== BUILD && await caches.match(SHELL, { cacheName: "pinfold-" + chosen }) ? chosen : BUILD;
+}
+
+async function choose() {
+  await (await caches.open(CHOICE)).put(CHOSEN, new Response(BUILD));
+  serving = Promise.resolve(BUILD);
+}
 
 // All or nothing: each file is fetched past the HTTP cache and compared with its hash before any is
 // kept. The first miss rejects, the browser throws this worker away, and the old one goes on.
@@ -38,7 +58,8 @@ async function install() {
 // Other builds' caches go only when no page of another build can still be running, and never while
 // a newer build is being fetched or waits: its cache is one of the others.
 async function tidy(askedBy) {
-  const others = (await caches.keys()).filter((name) => name.startsWith("pinfold-") && name !== CACHE);
+  const spared = [CACHE, CHOICE, "pinfold-" + await served()];
+  const others = (await caches.keys()).filter((name) => name.startsWith("pinfold-") && !spared.includes(name));
   if (others.length === 0) return;
   const windows = await self.clients.matchAll({ type: "window", includeUncontrolled: true });
   if (windows.some((window) => window.id !== askedBy)) return;
@@ -53,22 +74,39 @@ function refuse(status, words) {
   });
 }
 
-async function answer(request, path) {
-  const kept = await caches.match(path, { cacheName: CACHE });
+async function answer(request, path, plain) {
+  serving ??= served();
+  const cacheName = "pinfold-" + await serving;
+  const kept = plain && await caches.match(path, { cacheName });
   if (kept) return kept;
+  const shell = request.mode === "navigate" && await caches.match(SHELL, { cacheName });
+  if (shell) return shell;
   // The cache was cleared under this worker. Then nothing of the build is left, and the server's
   // files, which belong together, are the way back.
-  return fetch(request);
+  if (request.mode === "navigate" || (plain && Object.hasOwn(FILES, path))) return fetch(request);
+  // A file that is not of this build gets an error, never the shell: HTML read as code says nothing.
+  return refuse(404, "Not part of this build.");
 }
 
 self.addEventListener("install", (event) => event.waitUntil(install()));
 
-// Reached only when no page uses the older worker, or when a person accepted in the page.
-self.addEventListener("activate", (event) => event.waitUntil(tidy(null)));
+// The first build of a phone is its choice; a later one waits for a press.
+self.addEventListener("activate", (event) => event.waitUntil((async () => {
+  if (await served() === BUILD) await choose();
+  await tidy(null);
+})()));
 
 self.addEventListener("message", (event) => {
   const { type, build } = event.data || {};
-  if (type === "take-over") event.waitUntil(self.skipWaiting());
+  // A person accepted in the page, and nothing was open.
+  if (type === "take-over") {
+    event.waitUntil((async () => {
+      await choose();
+      await self.skipWaiting();
+      if (event.source) event.source.postMessage({ type: "taken", build: BUILD });
+    })());
+  }
+  if (type === "which" && event.source) event.source.postMessage({ type: "build", build: BUILD });
   // From a page after its start; one of another build (a window left open) must not clear the way.
   if (type === "tidy" && build === BUILD && event.source) event.waitUntil(tidy(event.source.id));
 });
@@ -77,9 +115,6 @@ self.addEventListener("fetch", (event) => {
   const { request } = event;
   const url = new URL(request.url);
   if (url.origin !== self.location.origin) return; // the policy of the page stops these
-  const known = request.method === "GET" && Object.hasOwn(FILES, url.pathname);
-  if (known && (url.search === "" || request.mode === "navigate")) event.respondWith(answer(request, url.pathname));
-  else if (request.mode === "navigate") event.respondWith(answer(request, SHELL));
-  // A file that is not of this build gets an error, never the shell: HTML read as code says nothing.
-  else event.respondWith(refuse(404, "Not part of this build."));
+  const plain = request.method === "GET" && (url.search === "" || request.mode === "navigate");
+  event.respondWith(answer(request, url.pathname, plain));
 });
