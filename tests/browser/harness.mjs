@@ -176,11 +176,18 @@ export function variant(edits, { from = built, list = true } = {}) {
     const worker = path.join(place, "sw.js");
     const text = fs.readFileSync(worker, "utf8");
     const files = listOf(place);
-    for (const name of Object.keys(files)) {
-      const file = path.join(place, name === "/" ? "index.html" : name);
-      if (fs.existsSync(file)) files[name] = sha256(fs.readFileSync(file));
-    }
+    const hash = () => {
+      for (const name of Object.keys(files)) {
+        const file = path.join(place, name === "/" ? "index.html" : name);
+        if (fs.existsSync(file)) files[name] = sha256(fs.readFileSync(file));
+      }
+    };
+    // As pinfold-house does it: the page is listed with its name in it, the name is made without.
+    hash();
     const id = sha256(JSON.stringify(files)).slice(0, 16);
+    const page = path.join(place, "index.html");
+    fs.writeFileSync(page, fs.readFileSync(page, "utf8").replace(/data-build="[^"]*"/, `data-build="${id}"`));
+    hash();
     fs.writeFileSync(worker, text
       .replace(/const BUILD = "[^"]*";/, `const BUILD = "${id}";`)
       .replace(/const FILES = \{[^}]*\};/, `const FILES = ${JSON.stringify(files)};`));
