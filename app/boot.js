@@ -138,11 +138,19 @@
     if (typeof WebAssembly === "object" && error instanceof WebAssembly.RuntimeError) return true;
     return /pinfold-app/.test(String(filename || "")) || /pinfold-app/.test(String(error && error.stack));
   }
+  // Which error and where in the program. Its words only if the browser's own engine put them
+  // together: others may quote what was being worked on.
+  function unworded(error) {
+    var own = typeof WebAssembly === "object" && error instanceof WebAssembly.RuntimeError;
+    var places = String(error && error.stack).match(/pinfold-app[\w.-]*:\d+:\d+|wasm-function\[\d+\]/g) || [];
+    return String((error && error.name) || "Error") + (own ? ": " + error.message : "") + " at " + (places.slice(0, 4).join(" < ") || "a place unknown");
+  }
+
   window.addEventListener("error", function (event) {
-    if (isOurs(event.error, event.filename)) broke(ready ? "panic" : "start", event.message);
+    if (isOurs(event.error, event.filename)) broke(ready ? "panic" : "start", unworded(event.error));
   });
   window.addEventListener("unhandledrejection", function (event) {
-    if (isOurs(event.reason, "")) broke(ready ? "panic" : "start", String(event.reason));
+    if (isOurs(event.reason, "")) broke(ready ? "panic" : "start", unworded(event.reason));
   });
 
   // --- diagnostics: a file to look at, never sent by itself --------------------------------------
