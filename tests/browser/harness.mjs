@@ -325,9 +325,11 @@ export async function hold(page, target, ms) {
 /** Makes the page's processor `times` slower; 1 ends it. */
 export const slow = (page, times) => page.cdp.send("Emulation.setCPUThrottlingRate", { rate: times });
 
-/** Limits what the origin may store, in bytes; undefined ends it. */
-export const limitStorage = (page, bytes) =>
-  page.cdp.send("Storage.overrideQuotaForOrigin", { origin: new URL(page.url()).origin, ...(bytes === undefined ? {} : { quotaSize: bytes }) });
+/** Limits what an origin may store, in bytes; undefined ends it. Chromium's IndexedDB remembers for half
+    a minute how much room it was given last, so a limit bites at once only in a browser that has not
+    written for this origin yet: switch the phone off and on first. */
+export const limitStorage = (page, origin, bytes) =>
+  page.cdp.send("Storage.overrideQuotaForOrigin", { origin: new URL(origin).origin, ...(bytes === undefined ? {} : { quotaSize: bytes }) });
 
 /** The page's wall and monotonic clock start at `at` (ms since 1970) at the next load. */
 export const setClock = (page, at) => page.addInitScript((start) => {
