@@ -105,11 +105,15 @@ impl Desk {
         };
         let inner = self.inner();
         inner.ledger.replace(Ledger::new(journal(&rows)));
+        // What the tail brought is on its way: until that is complete nothing may say "saved".
+        let on_its_way = store.waiting() > 0;
         inner.store.replace(Some(store));
         inner.replica.set(Some(replica));
         inner.follows_since.set(clock::mono());
         inner.opening.replace(Some(Opening { _lock: lock }));
-        self.kept.set(Kept::Saved(Wall(clock::wall())));
+        if !on_its_way {
+            self.kept.set(Kept::Saved(Wall(clock::wall())));
+        }
         self.listen();
         self.standing.set(Standing::Ready);
         if self.invented() && self.inner().ledger.borrow().people().next().is_none() {
