@@ -9,7 +9,7 @@ MAKEFLAGS += --no-print-directory
 PORT ?= 8080
 HOUSE := cargo run --quiet --package pinfold-house --
 
-.PHONY: help serve build site tools test fmt
+.PHONY: help serve build site dist tools test soak bench fmt
 
 help: ## this list
 	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z-]+):.*## /  make \1\t/' | expand -t 16
@@ -26,6 +26,9 @@ site: tools
 
 build: site ## the optimised app in target/site; fails above the limits of size
 	@$(HOUSE) sizes --site target/site
+
+dist: build ## folder and tar with sums in target/dist, for whoever deploys
+	@$(HOUSE) dist --site target/site --to target/dist
 
 serve: site ## build what changed and serve it on http://localhost:8080 (PORT=n for another)
 	@exec $(HOUSE) serve --site target/site --port $(PORT)
@@ -54,3 +57,16 @@ test: ## install what is missing and run every check
 	step "site" $(MAKE) site
 	step "browser tests" node tests/browser/run.mjs
 	echo "== all checks passed in $$((SECONDS - began)) s"
+
+# The long runs: hours of luck in one evening. KILLS and CASES make them shorter.
+KILLS ?= 200
+CASES ?= 100000
+soak: site ## hundreds of kills, 100,000 sequences, mangled journals by the 100,000
+	@.ci/tools test
+	PINFOLD_CASES=$(CASES) cargo test --quiet --release -p pinfold-tests --test chair_model --test clocks --test hostile -- --show-output
+	PINFOLD_KILLS=$(KILLS) node tests/browser/run.mjs killed
+
+bench: site ## size, taps and start beside a hello world of the same toolchain
+	@.ci/tools test
+	.ci/wasm cargo build --quiet --release -p pinfold-app --example hello
+	node tests/browser/bench.mjs

@@ -3,9 +3,15 @@
 
 use crate::{Fault, VERSION, finish, headers, site};
 use std::path::Path;
+use std::process::Command;
 
 /// Writes `to/pinfold-VERSION/`, `to/pinfold-VERSION.tar.gz` and its `.sha256`.
+///
+/// # Errors
+/// If what is checked out carries a version tag that is not this version's, or a file cannot be read
+/// or written.
 pub fn dist(built: &Path, to: &Path) -> Result<(), Fault> {
+    println!("  {}", tagged(&tags_here(), VERSION)?);
     let name = format!("pinfold-{VERSION}");
     let folder = to.join(&name);
     if folder.exists() {
@@ -36,6 +42,33 @@ pub fn dist(built: &Path, to: &Path) -> Result<(), Fault> {
     )?;
     println!("  {}\n  {sum}  {name}.tar.gz", folder.display());
     Ok(())
+}
+
+/// The version tags on what is checked out, one a line; empty outside a repository.
+fn tags_here() -> String {
+    Command::new("git")
+        .args(["tag", "--points-at", "HEAD", "--list", "v*"])
+        .output()
+        .ok()
+        .filter(|out| out.status.success())
+        .map(|out| String::from_utf8_lossy(&out.stdout).into_owned())
+        .unwrap_or_default()
+}
+
+/// What to say of the tag. The version and the tag are one name: another tag here is a slip.
+fn tagged(tags: &str, version: &str) -> Result<String, Fault> {
+    let wanted = format!("v{version}");
+    let mut found = tags.lines().map(str::trim).filter(|tag| !tag.is_empty());
+    match found.find(|tag| *tag != wanted) {
+        Some(other) => Err(format!(
+            "this commit is tagged {other}, but Cargo.toml says {version}: they must agree"
+        )
+        .into()),
+        None if tags.lines().any(|tag| tag.trim() == wanted) => Ok(format!("tagged {wanted}")),
+        None => Ok(format!(
+            "not tagged yet: the tag of this version is {wanted}"
+        )),
+    }
 }
 
 /// In order of name, with no time, owner or machine in it.
@@ -132,6 +165,14 @@ mod tests {
         std::fs::remove_dir_all(&folder).expect("removed");
         assert_eq!(first, second);
         assert_ne!(first, third);
+    }
+
+    #[test]
+    fn the_tag_is_the_version_or_there_is_none() {
+        assert!(tagged("", "1.2.0").expect("none").contains("v1.2.0"));
+        assert_eq!(tagged("v1.2.0\n", "1.2.0").expect("same"), "tagged v1.2.0");
+        assert!(tagged("v1.1.0\n", "1.2.0").is_err());
+        assert!(tagged("v1.2.0\nv1.1.0\n", "1.2.0").is_err());
     }
 
     #[test]
