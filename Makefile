@@ -63,7 +63,7 @@ KILLS ?= 200
 CASES ?= 100000
 soak: site ## hundreds of kills, 100,000 sequences, mangled journals by the 100,000
 	@.ci/tools test
-	PINFOLD_CASES=$(CASES) cargo test --quiet --release -p pinfold-tests --test chair_model --test clocks --test hostile -- --show-output
+	PINFOLD_CASES=$(CASES) cargo test --quiet -p pinfold-tests --test chair_model --test clocks --test hostile -- --show-output
 	PINFOLD_KILLS=$(KILLS) node tests/browser/run.mjs killed
 
 bench: site ## size, taps and start beside a hello world of the same toolchain
