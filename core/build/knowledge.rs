@@ -69,6 +69,22 @@ struct SourceRow {
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
+struct CardFile {
+    card: Vec<CardRow>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct CardRow {
+    id: String,
+    title: String,
+    lines: Vec<String>,
+    source: Vec<String>,
+    mark: String,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
 struct QuestionFile {
     group: Vec<GroupRow>,
     question: Vec<QuestionRow>,
@@ -469,6 +485,36 @@ fn read<T: serde::de::DeserializeOwned>(data: &Path, name: &str) -> Checked<T> {
     toml::from_str(&text).map_err(|e| format!("{name}: {e}"))
 }
 
+/// Emergency cards become a constant: nothing has to be read when somebody is unwell.
+fn write_cards(house: &House, data: &Path, out: &Path) -> Checked<()> {
+    let file: CardFile = read(data, "cards.toml")?;
+    unique("card", file.card.iter().map(|c| c.id.as_str()))?;
+    let mut text = String::from("&[");
+    for card in &file.card {
+        in_row("card", &card.id, house.cited(&card.source, &card.mark))?;
+        if card.title.trim().is_empty() || card.lines.iter().all(|l| l.trim().is_empty()) {
+            return Err(format!("card {}: it says nothing", card.id));
+        }
+        let mark: String = card.mark.split('_').map(capital).collect();
+        text.push_str(&format!(
+            "Card {{ id: {:?}, title: {:?}, lines: &{:?}, source: {:?}, mark: Mark::{mark} }},",
+            card.id,
+            card.title,
+            card.lines,
+            card.source.join(", "),
+        ));
+    }
+    text.push(']');
+    std::fs::write(out.join("cards.rs"), text).map_err(|e| e.to_string())
+}
+
+fn capital(word: &str) -> String {
+    let mut letters = word.chars();
+    letters.next().map_or(String::new(), |first| {
+        first.to_uppercase().collect::<String>() + letters.as_str()
+    })
+}
+
 fn rule_files(data: &Path) -> Checked<RuleFile> {
     let mut whole = RuleFile::default();
     let entries = std::fs::read_dir(data).map_err(|e| e.to_string())?;
@@ -784,6 +830,7 @@ pub fn write(data: &Path, out: &Path) -> Checked<()> {
         },
         codes: BTreeSet::new(),
     };
+    write_cards(&house, data, out)?;
     let mut areas = Vec::new();
     for row in &rules.area {
         in_row("area", &row.name, one_of(&row.name, AREAS, "area"))?;
