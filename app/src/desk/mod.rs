@@ -197,6 +197,11 @@ impl Desk {
         read(&self.inner().ledger.borrow())
     }
 
+    /// Reads the ledger once, without being told of changes.
+    pub fn read_now<R>(&self, read: impl FnOnce(&Ledger) -> R) -> R {
+        read(&self.inner().ledger.borrow())
+    }
+
     /// Reads one session.
     pub fn session<R>(&self, id: EntryId, read: impl FnOnce(&Session) -> R) -> Option<R> {
         self.read(|ledger| ledger.session(id).map(read))
@@ -236,7 +241,7 @@ impl Desk {
     pub fn visit(&self, person: EntryId) -> Option<VisitView> {
         let today = self.today();
         self.read(|ledger| {
-            self.books(|books| visit(ledger, books, person, today))
+            self.books(|books| visit(ledger, books, person, today, clock::zone()))
                 .ok()
                 .flatten()
         })

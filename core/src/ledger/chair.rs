@@ -38,6 +38,11 @@ pub enum ChairCommand {
         size: Option<Size>,
         lot: Option<String>,
     },
+    /// Several packets were opened in one act: how many needles each holds, and their size.
+    OpenPacks {
+        session: EntryId,
+        packs: Vec<(u16, Option<Size>)>,
+    },
     /// A packet held another number than its label says.
     PackHeld {
         session: EntryId,
@@ -212,6 +217,17 @@ impl Ledger {
                 size: *size,
                 lot: lot.clone(),
             }),
+            C::OpenPacks { packs, .. } => {
+                let mut events = Vec::new();
+                for (held, size) in packs {
+                    events.push(Event::Pack(Pack {
+                        held: count(*held)?,
+                        size: *size,
+                        lot: None,
+                    }));
+                }
+                return self.in_session(session, state, events, hand);
+            }
             C::PackHeld { pack, held, .. } => {
                 if !state.packs.contains_key(pack) {
                     return Err(Refusal::NoSuchThing);
@@ -529,6 +545,7 @@ impl ChairCommand {
             C::Open { .. } => None,
             C::Join { session, .. }
             | C::OpenPack { session, .. }
+            | C::OpenPacks { session, .. }
             | C::PackHeld { session, .. }
             | C::Place { session, .. }
             | C::PlacePlanned { session, .. }

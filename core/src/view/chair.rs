@@ -6,7 +6,8 @@ use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
 use crate::base::units::Seconds;
 use crate::event::session::{LeftOut, Mode};
-use crate::needle::Size;
+use crate::needle::{Pack, Size};
+use crate::plan::tray;
 use crate::session::{ClockState, FlawKind, Now, OpenItem, State, Sum, What};
 use crate::words::chair::ChairWords;
 use crate::words::place::PlaceWords;
@@ -279,6 +280,36 @@ pub fn all_regions() -> Vec<Region> {
         };
         all.extend(sides.iter().map(|&side| Region { area, side }));
     }
+    all
+}
+
+/// The packets to open for a session's plan: how many needles each holds, and their size. One spare
+/// of each size, in strips of 5 and 10 (policy, as the plan's own tray).
+#[must_use]
+pub fn packets(state: &State) -> Vec<(u16, Option<Size>)> {
+    let mut wanted: Vec<(Option<Size>, u16)> = Vec::new();
+    for needles in state.plan.iter().flat_map(|region| &region.needles) {
+        let n = needles.count.get();
+        match wanted.iter_mut().find(|(size, _)| *size == needles.size) {
+            Some((_, sum)) => *sum = sum.saturating_add(n),
+            None => wanted.push((needles.size, n)),
+        }
+    }
+    let mut packets = Vec::new();
+    for (size, n) in wanted {
+        for (pack, count) in tray::packets(n.saturating_add(1), &[Pack::Five, Pack::Ten]) {
+            packets.extend((0..count).map(|_| (pack.needles(), size)));
+        }
+    }
+    packets
+}
+
+/// Where numbing cream goes: forehead, cheeks, mouth and jaw. Never on the rim of an eye, which its
+/// labels bar.
+#[must_use]
+pub fn cream_regions() -> Vec<Region> {
+    let mut all = all_regions();
+    all.retain(|r| matches!(r.area, Area::Forehead | Area::Cheek | Area::MouthJaw));
     all
 }
 

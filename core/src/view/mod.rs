@@ -4,4 +4,5 @@
 pub mod books;
 pub mod chair;
 pub mod flaw;
+pub mod today;
 pub mod visit;

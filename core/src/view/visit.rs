@@ -15,7 +15,7 @@ use crate::ledger::Ledger;
 
 pub use super::books::Books;
 use crate::people::Person;
-use crate::plan::{self, Limits, Omission, Options, Plan, Position, Reason};
+use crate::plan::{self, Limits, Omission, Options, Plan, Position, Reason, Slot};
 use crate::procedure::Procedure;
 use crate::screening::{BIRTH_DATE, Cap, Case, Finding, Override, Planned, Screening, Target};
 use crate::session::Session;
@@ -133,9 +133,32 @@ fn standing(books: &Books, person: &Person, today: Date) -> Answers {
         .collect()
 }
 
-/// One person's visit.
+/// The time booked for a day, if there is one: the slot a plan has to fit.
+fn slot(person: &Person, today: Date, zone: i16) -> Option<Slot> {
+    let booked = person
+        .bookings
+        .iter()
+        .find(|b| day_of(b.at, zone) == today)?;
+    let local = booked
+        .at
+        .0
+        .div_euclid(60_000)
+        .saturating_add(i64::from(zone));
+    Some(Slot {
+        start: u16::try_from(local.rem_euclid(1440)).unwrap_or(0),
+        length: Seconds::from_minutes(u32::from(booked.minutes)),
+    })
+}
+
+/// One person's visit. `zone`: minutes that local time is ahead of UTC.
 #[must_use]
-pub fn visit(ledger: &Ledger, books: &Books, id: EntryId, today: Date) -> Option<VisitView> {
+pub fn visit(
+    ledger: &Ledger,
+    books: &Books,
+    id: EntryId,
+    today: Date,
+    zone: i16,
+) -> Option<VisitView> {
     let person = ledger.person(id)?;
     let (last_visit, left_in, session) = sessions(ledger, id, today);
     let birth_date = person.named.as_ref().and_then(|n| n.birth_date);
@@ -186,6 +209,7 @@ pub fn visit(ledger: &Ledger, books: &Books, id: EntryId, today: Date) -> Option
             screening,
             &overridden,
             chosen.as_ref(),
+            slot(person, today, zone),
         )),
         _ => None,
     };
@@ -257,6 +281,7 @@ fn planned(
     screening: &Screening,
     overridden: &flat::Set<String>,
     chosen: Option<&Chose>,
+    slot: Option<Slot>,
 ) -> Plan {
     let mut omissions: Vec<Omission> = Vec::new();
     let mut limits = Limits::default();
@@ -267,7 +292,10 @@ fn planned(
             apply(finding, &mut omissions, &mut limits);
         }
     }
-    let mut options = Options::default();
+    let mut options = Options {
+        slot,
+        ..Options::default()
+    };
     if let Some(cream) = chosen.and_then(|c| c.cream.as_ref()) {
         options.cream = Some(plan::Cream {
             areas: face_areas(&books.atlas, procedure),
@@ -475,7 +503,7 @@ mod tests {
     use super::*;
     use crate::base::id::Replica;
     use crate::base::stamp::{Stamp, When};
-    use crate::event::person::{Answered, Named, Told};
+    use crate::event::person::{Answered, Booked, Named, Told};
     use crate::intake::{Reply, Value};
     use crate::ledger::{Command, DeskCommand, Hand};
 
@@ -509,10 +537,23 @@ mod tests {
             electro: false,
         };
         act(&mut ledger, DeskCommand::Choose(person, chose));
-        let before = visit(&ledger, &books, person, today).unwrap();
+        let before = visit(&ledger, &books, person, today, 0).unwrap();
         assert!(
             before.plan.is_some(),
             "control: without a stop there is a plan"
+        );
+        assert_eq!(before.plan.as_ref().and_then(|p| p.leave_at), None);
+        let booked = Booked {
+            at: Wall(1_800_000_000_000), // 2027-01-15T08:00Z
+            minutes: 20,
+        };
+        act(&mut ledger, DeskCommand::Book(person, booked));
+        let slotted = visit(&ledger, &books, person, today, 60).unwrap().plan;
+        let slotted = slotted.unwrap();
+        assert!(slotted.leave_at.is_some_and(|at| at > 9 * 60), "9:00 local");
+        assert!(
+            matches!(&slotted.fit, plan::Fit::TooLong(_, offers) if !offers.is_empty()),
+            "20 minutes are too few, and something else is offered"
         );
         assert!(!before.asked.iter().any(|id| id == BIRTH_DATE));
         assert!(!may_plan(&before), "unanswered questions are never a yes");
@@ -526,7 +567,7 @@ mod tests {
             };
             act(&mut ledger, DeskCommand::Answer(person, answer));
         }
-        let after = visit(&ledger, &books, person, today).unwrap();
+        let after = visit(&ledger, &books, person, today, 0).unwrap();
         assert!(
             after.plan.is_none(),
             "{:?}",

@@ -39,6 +39,23 @@ pub struct AppWords {
     pub screen_off: &'static str,
     pub seen: &'static str,
     pub settings: &'static str,
+    pub resume: &'static str,
+    pub due_today: &'static str,
+    pub nobody_due: &'static str,
+    pub unfinished: &'static str,
+    pub no_time: &'static str,
+    pub first_visit: &'static str,
+    pub todo_ask: &'static str,
+    pub todo_look: &'static str,
+    pub todo_plan: &'static str,
+    pub todo_chair: &'static str,
+    pub todo_write: &'static str,
+    pub todo_next: &'static str,
+    pub todo_nothing: &'static str,
+    pub no_name: &'static str,
+    pub first_session: &'static str,
+    pub first_session_why: &'static str,
+    pub clock_due: &'static str,
 }
 
 /// English.
@@ -81,6 +98,23 @@ pub const EN: AppWords = AppWords {
     screen_off: "the phone may dim the screen",
     seen: "Seen",
     settings: "Settings",
+    resume: "resume",
+    due_today: "Today",
+    nobody_due: "Nobody is booked today.",
+    unfinished: "Not written up yet",
+    no_time: "no time",
+    first_visit: "first visit",
+    todo_ask: "not asked today",
+    todo_look: "not looked at today",
+    todo_plan: "to plan",
+    todo_chair: "in the chair now",
+    todo_write: "counted, not written up",
+    todo_next: "next visit not booked",
+    todo_nothing: "done",
+    no_name: "No name yet",
+    first_session: "Before the first session",
+    first_session_why: "Which number is called in an emergency where you work? It stands on every emergency card.",
+    clock_due: "a clock is due",
 };
 
 impl AppWords {
@@ -88,5 +122,27 @@ impl AppWords {
     #[must_use]
     pub fn needles_in(&self, n: u32) -> String {
         format!("{n} {} in now", if n == 1 { "needle" } else { "needles" })
+    }
+
+    /// "Wren is in the chair".
+    #[must_use]
+    pub fn in_the_chair(&self, name: &str) -> String {
+        format!("{name} is in the chair")
+    }
+
+    /// "31 in".
+    #[must_use]
+    pub fn inside(&self, n: u32) -> String {
+        format!("{n} in")
+    }
+
+    /// "needles in now, next out in 3 min".
+    #[must_use]
+    pub fn next_out(&self, seconds: i64) -> String {
+        if seconds <= 0 {
+            return self.clock_due.into();
+        }
+        let minutes = seconds.saturating_add(59).div_euclid(60);
+        format!("next clock in {minutes} min")
     }
 }

@@ -214,7 +214,7 @@ impl PlanWords {
             Fit::NoSlot => self.no_slot.to_string(),
             Fit::Fits(spare) => format!("Fits, with {} min to spare.", spare.0 / 60),
             Fit::TooLong(over, _) => format!(
-                "Does not fit the slot: {} too long. Nothing is changed; choose one:",
+                "Does not fit the slot: {} too long. Nothing is changed. What would fit:",
                 self.minutes(*over)
             ),
         }

@@ -1,0 +1,259 @@
+//! Today: who is in a chair, whose visit is due, and what is not finished. Answered from the folds
+//! alone, so the first page does not unpack what is known of points and rules.
+
+use crate::base::date::Date;
+use crate::base::id::EntryId;
+use crate::base::stamp::Wall;
+use crate::event::person::Consented;
+use crate::ledger::Ledger;
+use crate::session::State;
+use crate::view::visit::day_of;
+use alloc::string::{String, ToString};
+use alloc::vec::Vec;
+
+/// A chair that is open.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct OpenChair {
+    /// The session.
+    pub session: EntryId,
+    /// Whose; empty if nobody was named.
+    pub name: String,
+    /// Needles in now, with those taken out in a hurry and not yet counted.
+    pub inside: u32,
+    /// When it was opened.
+    pub at: Wall,
+}
+
+/// The next thing to do for somebody.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Todo {
+    /// Nothing was asked today.
+    Ask,
+    /// Nothing was looked at today.
+    Look,
+    /// Asked and looked at.
+    Plan,
+    /// In the chair.
+    Chair,
+    /// Counted and closed, not written up.
+    Write,
+    /// Written up, and no further visit is booked.
+    Next,
+    /// Nothing is left.
+    Nothing,
+}
+
+/// Somebody who is booked today, or with whom something was begun today.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Due {
+    /// Who.
+    pub person: EntryId,
+    /// Their name.
+    pub name: String,
+    /// The booked time, if there is one.
+    pub at: Option<Wall>,
+    /// Never treated here before today.
+    pub first: bool,
+    /// What comes next.
+    pub todo: Todo,
+    /// Today's session.
+    pub session: Option<EntryId>,
+}
+
+/// A session that is closed and not written up.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Unwritten {
+    /// The session.
+    pub session: EntryId,
+    /// Whose; empty if nobody was named.
+    pub name: String,
+    /// When it was opened.
+    pub at: Wall,
+}
+
+fn name(ledger: &Ledger, state: &State) -> String {
+    let person = state.person.and_then(|id| ledger.person(id));
+    person.map_or_else(String::new, |p| p.name().to_string())
+}
+
+/// Every open chair, oldest first.
+#[must_use]
+pub fn open_chairs(ledger: &Ledger) -> Vec<OpenChair> {
+    let line = |(session, s): (EntryId, &crate::session::Session)| {
+        let state = s.state();
+        OpenChair {
+            session,
+            name: name(ledger, state),
+            inside: state.sum.in_now.saturating_add(state.sum.out_uncounted),
+            at: state.opened_at.unwrap_or_default(),
+        }
+    };
+    ledger.open_sessions().map(line).collect()
+}
+
+/// Whose visits are due on a day, by their booked times; those that came without one are last.
+#[must_use]
+pub fn due(ledger: &Ledger, today: Date, zone: i16) -> Vec<Due> {
+    let mut all = Vec::new();
+    for (person, known) in ledger.people().filter(|(_, p)| !p.name().is_empty()) {
+        let day = |at: Wall| day_of(at, zone);
+        let at = known
+            .bookings
+            .iter()
+            .map(|b| b.at)
+            .find(|at| day(*at) == today);
+        let asked = known.answers.values().any(|a| a.date == today);
+        let (mut first, mut session) = (true, None);
+        for (id, found) in ledger.sessions_of(person) {
+            let state = found.state();
+            let Some(opened) = state.opened_at else {
+                continue;
+            };
+            if day(opened) == today {
+                session = Some((id, state));
+            } else {
+                first = false;
+            }
+        }
+        if at.is_none() && !asked && session.is_none() {
+            continue;
+        }
+        let written = |id| known.written.get(&id).is_some_and(|w| w.done);
+        let todo = match session {
+            Some((_, state)) if state.closed.is_none() => Todo::Chair,
+            Some((id, _)) if !written(id) => Todo::Write,
+            Some(_) if known.bookings.iter().any(|b| day(b.at) > today) => Todo::Nothing,
+            Some(_) => Todo::Next,
+            None if !asked => Todo::Ask,
+            None if !known.looks.contains_key(&today) => Todo::Look,
+            None => Todo::Plan,
+        };
+        all.push(Due {
+            person,
+            name: known.name().to_string(),
+            at,
+            first,
+            todo,
+            session: session.map(|(id, _)| id),
+        });
+    }
+    all.sort_by_key(|due| due.at.unwrap_or(Wall(i64::MAX)));
+    all
+}
+
+/// Closed sessions of other days that nobody wrote up, and those of any day that belong to nobody.
+#[must_use]
+pub fn unwritten(ledger: &Ledger, today: Date, zone: i16) -> Vec<Unwritten> {
+    let waits = |(session, s): (EntryId, &crate::session::Session)| {
+        let state = s.state();
+        let at = state.opened_at?;
+        let done = match state.person {
+            Some(person) => {
+                let wrote = ledger.person(person)?.written.get(&session);
+                day_of(at, zone) == today || wrote.is_some_and(|w| w.done)
+            }
+            None => false,
+        };
+        (state.closed.is_some() && !state.rehearsal && !done).then(|| Unwritten {
+            session,
+            name: name(ledger, state),
+            at,
+        })
+    };
+    ledger.sessions().filter_map(waits).collect()
+}
+
+/// The consent that was written down on the day of a session, if there is any.
+#[must_use]
+pub fn consent_of(ledger: &Ledger, session: EntryId) -> Option<&Consented> {
+    let state = ledger.session(session)?.state();
+    let day = state.opened_at.map(|at| day_of(at, state.zone));
+    let consent = ledger.person(state.person?)?.consent.as_ref()?;
+    (Some(consent.date) == day && consent.read_back).then_some(consent)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::id::Replica;
+    use crate::base::stamp::{Stamp, When};
+    use crate::event::person::{Booked, Named, Wrote};
+    use crate::event::session::Mode;
+    use crate::ledger::{ChairCommand, Command, DeskCommand, Hand};
+
+    fn act(ledger: &mut Ledger, at: i64, command: impl Into<Command>) -> EntryId {
+        let stamp = Stamp {
+            wall: Wall(at),
+            ..Stamp::default()
+        };
+        let hand = Hand {
+            replica: Replica(1),
+            stamp,
+            when: When::Now,
+        };
+        let facts = ledger.decide(&command.into(), &hand).unwrap();
+        ledger.append(&facts);
+        facts.entries()[0].id
+    }
+
+    #[test]
+    fn a_visit_goes_from_due_to_chair_to_write_to_done() {
+        let mut ledger = Ledger::default();
+        let today: Date = "2027-01-15".parse().unwrap();
+        let noon = 1_800_000_000_000 + 4 * 3_600_000; // 2027-01-15T12:00Z
+        let named = Named {
+            name: "Wren".into(),
+            birth_date: None,
+            contact: None,
+            came_for: None,
+        };
+        let person = act(&mut ledger, noon, DeskCommand::Meet(named));
+        assert!(due(&ledger, today, 0).is_empty(), "control: nobody is due");
+        let booked = |at| Booked {
+            at: Wall(at),
+            minutes: 60,
+        };
+        act(&mut ledger, noon, DeskCommand::Book(person, booked(noon)));
+        assert_eq!(due(&ledger, today, 0)[0].todo, Todo::Ask);
+        let session = act(
+            &mut ledger,
+            noon,
+            ChairCommand::Open {
+                mode: Mode::Planned,
+                person: Some(person),
+                plan: Vec::new(),
+                rehearsal: false,
+            },
+        );
+        let seen = &due(&ledger, today, 0)[0];
+        assert_eq!((seen.todo, seen.first), (Todo::Chair, true));
+        assert_eq!(open_chairs(&ledger)[0].name, "Wren");
+        assert!(consent_of(&ledger, session).is_none());
+        let close = ChairCommand::Close {
+            session,
+            words: None,
+        };
+        act(&mut ledger, noon, close);
+        assert_eq!(due(&ledger, today, 0)[0].todo, Todo::Write);
+        let tomorrow: Date = "2027-01-16".parse().unwrap();
+        assert_eq!(unwritten(&ledger, tomorrow, 0).len(), 1);
+        assert!(
+            unwritten(&ledger, today, 0).is_empty(),
+            "it is due, not late"
+        );
+        let wrote = Wrote {
+            session,
+            marks: String::new(),
+            felt: String::new(),
+            otherwise: String::new(),
+            told: String::new(),
+            done: true,
+        };
+        act(&mut ledger, noon, DeskCommand::Write(person, wrote));
+        assert_eq!(due(&ledger, today, 0)[0].todo, Todo::Next);
+        let week = noon + 7 * 86_400_000;
+        act(&mut ledger, noon, DeskCommand::Book(person, booked(week)));
+        assert_eq!(due(&ledger, today, 0)[0].todo, Todo::Nothing);
+        assert!(unwritten(&ledger, tomorrow, 0).is_empty());
+    }
+}
