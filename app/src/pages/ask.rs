@@ -12,13 +12,14 @@ use pinfold_core::base::id::EntryId;
 use pinfold_core::base::truth::Truth;
 use pinfold_core::event::person::{Answered, Overrode, Told};
 use pinfold_core::intake::bank::{Kind, Question};
-use pinfold_core::intake::{Answer, Milli, Outcome, Reason, Reply, Value};
+use pinfold_core::intake::{Answer, By, Milli, Outcome, Reason, Reply, Value};
 use pinfold_core::ledger::DeskCommand;
 use pinfold_core::screening::{Finding, Override};
 use pinfold_core::view::chair::all_regions;
 use pinfold_core::view::visit::{VisitView, finding_name};
 use pinfold_core::words::ask::ENGLISH as EN;
 use pinfold_core::words::place;
+use pinfold_core::words::visit::EN as VISIT;
 
 /// Ask.
 #[component]
@@ -43,10 +44,24 @@ pub fn Ask(
         .unwrap_or_default();
     let on_lines: flat::Set<String> = lines.iter().map(|q| q.id.clone()).collect();
     let all = RwSignal::new(first);
+    // From the sheet that was filled in by hand: the same questions in the same order.
+    let paper = RwSignal::new(false);
     // The list of rows changes only when a question comes or goes, not with every answer.
     let rows = Memo::new(move |_| {
         visit.with(|v| {
             let Some(v) = v else { return Vec::new() };
+            if paper.get() {
+                let sheet = desk.books(|b| {
+                    let on_sheet = b
+                        .knowledge
+                        .bank
+                        .questions
+                        .iter()
+                        .filter(|q| q.by == By::Patient);
+                    on_sheet.map(|q| q.id.clone()).collect::<Vec<_>>()
+                });
+                return sheet.unwrap_or_default();
+            }
             let open = v.screening.as_ref().map_or(&[][..], |s| s.open.as_slice());
             let answered_today =
                 |id: &String| v.answers.get(id).is_some_and(|a| a.date == desk.today());
@@ -63,7 +78,9 @@ pub fn Ask(
             .ok()
             .flatten()
     };
-    let row = move |q: Question| view! { <Row person=person question=q visit=visit /> }.into_any();
+    let row = move |q: Question| {
+        view! { <Row person=person question=q visit=visit paper=paper /> }.into_any()
+    };
     let grouped = move || {
         let mut views = Vec::new();
         let mut last = None;
@@ -71,7 +88,10 @@ pub fn Ask(
             let Some(q) = question(&id) else { continue };
             if last != Some(q.group) {
                 last = Some(q.group);
-                views.push(view! { <Group person=person group=q.group visit=visit /> }.into_any());
+                views.push(
+                    view! { <Group person=person group=q.group visit=visit paper=paper /> }
+                        .into_any(),
+                );
             }
             views.push(row(q));
         }
@@ -83,23 +103,33 @@ pub fn Ask(
                 <div class="head"><h1><bdi>{name}</bdi></h1><p class="note end"><SavedSign /></p></div>
                 <Steps person=person here=Some(0) />
             </header>
-            <main class="column stack">
-                <NotSaved />
-                {(!first).then(|| view! {
-                    <section class="stack">
-                        <h2>{EN.since_last_time}</h2>
-                        {lines.into_iter().map(row).collect::<Vec<_>>()}
+            <main class="column halves">
+                <div class="stack ask">
+                    <NotSaved />
+                    <Press
+                        text=Signal::derive(move || if paper.get() { VISIT.enter_paper_done } else { VISIT.enter_paper }.to_string())
+                        note=Signal::derive(move || if paper.get() { VISIT.enter_paper_how } else { "" }.to_string())
+                        look=Look::Plain
+                        on_press=move |()| paper.update(|p| *p = !*p)
+                    />
+                    {(!first).then(|| view! {
+                        <section hidden=paper>
+                            <h2>{EN.since_last_time}</h2>
+                            {lines.into_iter().map(row).collect::<Vec<_>>()}
+                        </section>
+                    })}
+                    <section>
+                        <h2 hidden=move || first || paper.get()>{EN.still_to_ask}</h2>
+                        {grouped}
+                        <div hidden=move || all.get() || paper.get()>
+                            <Press text=EN.all_questions look=Look::Plain on_press=move |()| all.set(true) />
+                        </div>
                     </section>
-                })}
-                <section class="stack">
-                    <h2 hidden=first>{EN.still_to_ask}</h2>
-                    {grouped}
-                    <div hidden=move || all.get()>
-                        <Press text=EN.all_questions look=Look::Plain on_press=move |()| all.set(true) />
-                    </div>
-                </section>
-                <Findings person=person visit=visit />
-                <Slab text=EN.on tall=Tall::Low solid=true on_press=move |()| desk.go(&Route::Look(person)) />
+                </div>
+                <div class="stack sticks">
+                    <Findings person=person visit=visit />
+                    <Slab text=EN.on tall=Tall::Low solid=true on_press=move |()| desk.go(&Route::Look(person)) />
+                </div>
             </main>
         </div>
     }
@@ -107,7 +137,12 @@ pub fn Ask(
 
 /// A group's heading, with "no to all of these" where the group allows it.
 #[component]
-fn Group(person: EntryId, group: usize, visit: Memo<Option<VisitView>>) -> impl IntoView {
+fn Group(
+    person: EntryId,
+    group: usize,
+    visit: Memo<Option<VisitView>>,
+    paper: RwSignal<bool>,
+) -> impl IntoView {
     let desk = use_desk();
     let found = desk
         .books(|b| b.knowledge.bank.groups.get(group).cloned())
@@ -128,7 +163,7 @@ fn Group(person: EntryId, group: usize, visit: Memo<Option<VisitView>>) -> impl 
                 .collect::<Vec<_>>()
         });
         for (id, no) in noes.unwrap_or_default() {
-            answer(person, id, Reply::Known(no));
+            answer(person, id, Reply::Known(no), paper);
         }
     };
     view! {
@@ -138,7 +173,7 @@ fn Group(person: EntryId, group: usize, visit: Memo<Option<VisitView>>) -> impl 
 }
 
 /// Writes an answer down; false if it was refused.
-fn answer(person: EntryId, question: String, reply: Reply) -> bool {
+fn answer(person: EntryId, question: String, reply: Reply, paper: RwSignal<bool>) -> bool {
     let desk = use_desk();
     let date = desk.today();
     desk.act(DeskCommand::Answer(
@@ -147,7 +182,11 @@ fn answer(person: EntryId, question: String, reply: Reply) -> bool {
             question,
             reply,
             date,
-            told: Told::Asked,
+            told: if paper.get_untracked() {
+                Told::Paper
+            } else {
+                Told::Asked
+            },
         },
     ))
     .is_ok()
@@ -155,7 +194,12 @@ fn answer(person: EntryId, question: String, reply: Reply) -> bool {
 
 /// One question.
 #[component]
-fn Row(person: EntryId, question: Question, visit: Memo<Option<VisitView>>) -> impl IntoView {
+fn Row(
+    person: EntryId,
+    question: Question,
+    visit: Memo<Option<VisitView>>,
+    paper: RwSignal<bool>,
+) -> impl IntoView {
     let desk = use_desk();
     let id = question.id.clone();
     let reply = {
@@ -179,7 +223,7 @@ fn Row(person: EntryId, question: Question, visit: Memo<Option<VisitView>>) -> i
                 },
                 desk.today(),
             );
-            let kept = fits.is_ok() && answer(person, id.clone(), reply);
+            let kept = fits.is_ok() && answer(person, id.clone(), reply, paper);
             wrong.set(if kept {
                 ""
             } else {
@@ -217,6 +261,12 @@ fn Row(person: EntryId, question: Question, visit: Memo<Option<VisitView>>) -> i
         Some(Reply::Known(Value::Date(d))) => d.to_string(),
         _ => String::new(),
     }));
+    // What was typed is kept when the field is left, too; an empty field says nothing.
+    let left = move |keep: &dyn Fn(())| {
+        if typed.with_untracked(|t| !t.trim().is_empty()) {
+            keep(());
+        }
+    };
     let field = format!("q-{id}");
     let wrong_text = Signal::derive(move || wrong.get().to_string());
     let body = match question.kind.clone() {
@@ -237,8 +287,10 @@ fn Row(person: EntryId, question: Question, visit: Memo<Option<VisitView>>) -> i
                 });
             };
             return view! {
-                <Choice text=text value=value on_answer=pressed yes=EN.yes no=EN.no unknown=EN.not_known large=true />
-                <Why why=why />
+                <div class="q">
+                    <Choice text=text value=value on_answer=pressed yes=EN.yes no=EN.no unknown=EN.not_known large=true />
+                    <Why why=why />
+                </div>
             }
             .into_any();
         }
@@ -301,7 +353,14 @@ fn Row(person: EntryId, question: Question, visit: Memo<Option<VisitView>>) -> i
             };
             view! {
                 <Ticks name=text.clone() ticks=ticks done=done on_toggle=toggle />
-                <Press text=EN.none_of_these look=Look::Plain on_press=move |()| none(Reply::Known(Value::Several(flat::Set::new()))) />
+                <button
+                    type="button"
+                    class="press plain"
+                    aria-pressed=move || if reply.with(|r| matches!(r, Some(Reply::Known(Value::Several(set))) if set.is_empty())) { "true" } else { "false" }
+                    on:click=move |_| none(Reply::Known(Value::Several(flat::Set::new())))
+                >
+                    {EN.none_of_these}
+                </button>
             }
             .into_any()
         }
@@ -349,8 +408,11 @@ fn Row(person: EntryId, question: Question, visit: Memo<Option<VisitView>>) -> i
                 Ok(n) => say(Reply::Known(Value::Number(n))),
                 Err(_) => wrong.set(EN.bad_number),
             };
+            let leave = keep.clone();
             view! {
-                <Field id=field label=unit.clone() hint=format!("{min} \u{2013} {max} {unit}") kind=Input::Number value=typed on_input=move |t| typed.set(t) error=wrong_text />
+                <div on:focusout=move |_| left(&leave)>
+                    <Field id=field label=format!("{text}, {unit}") hint=format!("{min} \u{2013} {max} {unit}") kind=Input::Number value=typed on_input=move |t| typed.set(t) error=wrong_text />
+                </div>
                 <Press text=EN.keep fit=true on_press=keep />
             }
             .into_any()
@@ -361,15 +423,18 @@ fn Row(person: EntryId, question: Question, visit: Memo<Option<VisitView>>) -> i
                 Ok(d) => say(Reply::Known(Value::Date(d))),
                 Err(_) => wrong.set(EN.bad_date),
             };
+            let leave = keep.clone();
             view! {
-                <Field id=field label=text.clone() kind=Input::Date value=typed on_input=move |t| typed.set(t) error=wrong_text />
+                <div on:focusout=move |_| left(&leave)>
+                    <Field id=field label=text.clone() kind=Input::Date value=typed on_input=move |t| typed.set(t) error=wrong_text />
+                </div>
                 <Press text=EN.keep fit=true on_press=keep />
             }
             .into_any()
         }
     };
     view! {
-        <section class="stack">
+        <section class="q stack">
             <p class="asked">{text.clone()}</p>
             {body}
             <div class="row">
@@ -387,7 +452,7 @@ fn Row(person: EntryId, question: Question, visit: Memo<Option<VisitView>>) -> i
 fn Why(why: String) -> impl IntoView {
     view! {
         <details class="note">
-            <summary>{EN.why}</summary>
+            <summary aria-label=EN.why>"?"</summary>
             <p>{why}</p>
         </details>
     }

@@ -1,6 +1,7 @@
 //! The chair: how many are in, and which clock needs me?
 
 use super::frame::{NotSaved, SavedSign};
+use super::unwell::Unwell;
 use crate::desk::{Awake, Route, use_desk};
 use crate::parts::wick::{Burns, Waiting, permille};
 use crate::parts::{Call, CountHead, Look, Notice, OneOf, Posts, Press, Rail, Sheet, Slab, Step};
@@ -13,7 +14,8 @@ use pinfold_core::ledger::ChairCommand;
 use pinfold_core::session::{ClockState, Sum, What};
 use pinfold_core::view::chair::{self as view, ChairView, ClockLine, USUAL_STAY};
 use pinfold_core::view::flaw;
-use pinfold_core::view::visit::side_letter;
+use pinfold_core::view::today::consent_of;
+use pinfold_core::view::visit::{day_of, side_letter};
 use pinfold_core::words::flaw::EN as FLAW;
 use pinfold_core::words::{app, chair, place};
 
@@ -130,12 +132,17 @@ fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoVie
         name.filter(|n| !n.is_empty())
             .unwrap_or_else(|| chair::EN.nobody_named.into())
     });
-    let mode = move || {
+    // Flags, never locks: what happens is written down all the same.
+    let flags = move || {
         if seen.with(|v| v.mode == Some(Mode::CountOnly)) {
-            chair::EN.not_screened
-        } else {
-            ""
+            return chair::EN.not_screened;
         }
+        desk.read(|l| match consent_of(l, session) {
+            None => chair::EN.no_consent,
+            Some(c) if !c.needles => chair::EN.needles_refused,
+            Some(c) if !c.cream && seen.with(|v| !v.creams.is_empty()) => chair::EN.cream_refused,
+            _ => "",
+        })
     };
     let screen = move || match desk.awake().get() {
         Awake::Refused | Awake::Absent => app::EN.screen_off,
@@ -151,12 +158,12 @@ fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoVie
         <div class="screen chair">
             <header class="strip column">
                 <bdi class="who">{move || who.get()}</bdi>
-                <span>{mode}</span>
+                <span class="flag">{flags}</span>
                 <span class="end"><SavedSign /></span>
             </header>
             <main class="column">
                 <NotSaved />
-                <Away session=session />
+                <Away />
                 <CountHead
                     name=chair::EN.counts
                     inside=inside
@@ -193,9 +200,9 @@ fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoVie
             </main>
             <footer class="column foot last">
                 {move || if out_stage() {
-                    view! { <TakeOut session=session seen=seen clocks=clocks /> }.into_any()
+                    view! { <TakeOut session=session clocks=clocks /> }.into_any()
                 } else {
-                    view! { <Placing session=session seen=seen /> }.into_any()
+                    view! { <Placing session=session seen=seen stage=stage /> }.into_any()
                 }}
                 <div class="row three">
                     <Press text=chair::EN.undo look=Look::Plain chair=true small=true shut=undo_rests on_press=undo />
@@ -206,13 +213,7 @@ fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoVie
                         small=true
                         on_press=move |()| else_open.set(true)
                     />
-                    <Press
-                        text=chair::EN.count
-                        look=Look::Plain
-                        chair=true
-                        small=true
-                        on_press=move |()| desk.go(&Route::Count(session))
-                    />
+                    <Unwell session=session />
                 </div>
             </footer>
             <Else session=session seen=seen open=else_open />
@@ -222,9 +223,8 @@ fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoVie
 
 /// After the page was out of sight for a while: one line, one press clears it.
 #[component]
-fn Away(session: EntryId) -> impl IntoView {
+fn Away() -> impl IntoView {
     let desk = use_desk();
-    let _ = session;
     let away = desk.away();
     let seconds = Memo::new(move |_| away.get().map_or(0, |ms| ms / 1000));
     let words = move || chair::EN.away(seconds.get(), "");
@@ -245,7 +245,6 @@ fn Clocks(
     #[prop(into)]
     whole: Signal<bool>,
 ) -> impl IntoView {
-    let _ = session;
     let next = Memo::new(move |_| clocks.with(|c| c.first().cloned()));
     let by_hand =
         Memo::new(move |_| clocks.with(|c| c.iter().any(|c| c.state == ClockState::ByHand)));
@@ -280,6 +279,18 @@ fn Clocks(
         }
     };
     let rows = Memo::new(move |_| clocks.with(|c| c.len()));
+    // While placing, two are enough; the others are told in words, so that none disappears.
+    let shown = move || {
+        if whole.get() {
+            rows.get()
+        } else {
+            rows.get().min(2)
+        }
+    };
+    let rest = move || {
+        let last = clocks.with(|c| c.iter().filter_map(|c| c.left).max().unwrap_or(0));
+        chair::EN.the_rest(rows.get() - shown(), last.max(0).div_euclid(60))
+    };
     // Rows are drawn by place, so a second that passes changes only its own words.
     let row = move |i: usize| {
         let at = Memo::new(move |_| clocks.with(|c| c.get(i).cloned()));
@@ -314,7 +325,21 @@ fn Clocks(
                 String::new()
             }
         });
-        view! { <Waiting name=text(|c| c.name.clone()) time=time left=bar needles=needles over=over /> }
+        // While taking out, a row is the door to its region.
+        let door = Memo::new(move |_| {
+            let region = at.with(|c| c.as_ref().and_then(|c| c.region));
+            region
+                .filter(|_| whole.get())
+                .map_or(String::new(), |r| Route::Region(session, r).href())
+        });
+        let burns = if at
+            .with_untracked(|c| c.as_ref().is_some_and(|c| matches!(c.what, What::Cream(_))))
+        {
+            Burns::Cream
+        } else {
+            Burns::Needles
+        };
+        view! { <Waiting name=text(|c| c.name.clone()) time=time left=bar needles=needles over=over href=door burns=burns /> }
     };
     let wick = Memo::new(move |_| permille(left.get(), scale.get()));
     view! {
@@ -338,11 +363,12 @@ fn Clocks(
                 }
             })
         }}
-        <ol class="waiting" aria-label=chair::EN.clocks_after>
+        <ol class="waiting" class:doors=whole aria-label=chair::EN.clocks_after>
             {move || {
                 let skip = usize::from(has.get());
-                (skip..rows.get()).map(row).collect::<Vec<_>>()
+                (skip..shown()).map(row).collect::<Vec<_>>()
             }}
+            <li class="rest" hidden=move || shown() == rows.get()>{rest}</li>
         </ol>
     }
 }
@@ -364,7 +390,11 @@ impl Spot {
 
 /// Placing: where, how many; one press for a whole region.
 #[component]
-fn Placing(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoView {
+fn Placing(
+    session: EntryId,
+    #[prop(into)] seen: Signal<ChairView>,
+    stage: RwSignal<Stage>,
+) -> impl IntoView {
     let desk = use_desk();
     // The first line of the plan that waits, else the first region nothing was placed in.
     let first = move || {
@@ -407,6 +437,22 @@ fn Placing(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl Into
         }
         _ => chair::EN.how_many,
     });
+    let packets =
+        Memo::new(move |_| seen.with(|v| v.packs.is_empty() && v.mode == Some(Mode::Planned)));
+    let open_packets = move |()| {
+        if let Some(packs) = desk.session(session, |s| view::packets(s.state())) {
+            let _ = desk.act(ChairCommand::OpenPacks { session, packs });
+        }
+    };
+    // A needle into creamed skin is placed and flagged; first it is said.
+    let creamed = move || {
+        let region = spot.get().map(Spot::region);
+        let on = desk.session(session, |s| {
+            let mut on = s.state().creams.iter().filter(|c| c.off.is_none());
+            on.any(|c| region.is_some_and(|r| c.regions.contains(&r)))
+        });
+        on == Some(true)
+    };
     let place_them = move |()| {
         let Some(here) = spot.get_untracked() else {
             return;
@@ -429,6 +475,10 @@ fn Placing(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl Into
         };
         if desk.act(command).is_ok() {
             choose(first());
+            // The plan is in: the next press must not place a needle nobody planned.
+            if matches!(here, Spot::Line(..)) && seen.with_untracked(|v| v.to_place.is_none()) {
+                stage.set(Stage::TakingOut);
+            }
         }
     };
     // Planned lines by their number, free regions by their name.
@@ -469,7 +519,12 @@ fn Placing(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl Into
         })
     });
     view! {
-        <div class="field">
+        <CreamStep session=session />
+        <div hidden=move || !packets.get()>
+            <Press text=chair::EN.packets_planned chair=true look=Look::Plain on_press=open_packets />
+        </div>
+        <p class="wrong" hidden=move || !creamed()>{chair::EN.cream_first}</p>
+        <div class="field inline">
             <label for="where">{chair::EN.where_to}</label>
             <select
                 id="where"
@@ -511,13 +566,75 @@ fn left_out(points: &[pinfold_core::event::session::LeftOut]) -> String {
     chair::EN.left_out_here(&names.join(", "))
 }
 
+/// The cream that is planned: on, then off, each one press.
+#[component]
+fn CreamStep(session: EntryId) -> impl IntoView {
+    let desk = use_desk();
+    let planned = move || {
+        desk.read(|l| {
+            let state = l.session(session)?.state();
+            let day = day_of(state.opened_at?, state.zone);
+            let cream = l.person(state.person?)?.plans.get(&day)?.cream.clone()?;
+            state.creams.is_empty().then_some(cream)
+        })
+    };
+    let on = move || {
+        desk.session(session, |s| {
+            let cream = s.state().creams.iter().find(|c| c.off.is_none())?;
+            Some(cream.id)
+        })
+        .flatten()
+    };
+    let put_on = move |()| {
+        let Some(chosen) = planned() else { return };
+        let used = desk.session(session, |s| {
+            let mut regions = view::cream_regions();
+            regions.retain(|r| s.state().plan.iter().any(|line| line.region == *r));
+            regions
+        });
+        let earliest = Seconds::from_minutes(chosen.minutes);
+        // Off by the shortest time a label of this product gives that is not under the chosen one.
+        let latest = desk.books(|b| {
+            let product = b
+                .knowledge
+                .shelf
+                .products
+                .iter()
+                .find(|p| p.id == chosen.product)?;
+            let ends = product.uses.iter().filter_map(|u| u.latest_min);
+            ends.filter(|end| *end >= chosen.minutes).min()
+        });
+        let latest = latest
+            .ok()
+            .flatten()
+            .map_or(earliest, Seconds::from_minutes);
+        let cream = CreamOn {
+            regions: used.unwrap_or_default(),
+            earliest,
+            latest,
+            product: Some(chosen.product),
+            milligrams: Some(chosen.milligrams),
+        };
+        let _ = desk.act(ChairCommand::CreamOn { session, cream });
+    };
+    let wipe = move |()| {
+        if let Some(cream) = on() {
+            let _ = desk.act(ChairCommand::CreamOff { session, cream });
+        }
+    };
+    view! {
+        <div hidden=move || planned().is_none()>
+            <Press text=chair::EN.cream_on chair=true look=Look::Plain on_press=put_on />
+        </div>
+        <div hidden=move || on().is_none()>
+            <Press text=chair::EN.cream_off chair=true on_press=wipe />
+        </div>
+    }
+}
+
 /// Taking out: the region whose clock is next, or the one chosen from the list.
 #[component]
-fn TakeOut(
-    session: EntryId,
-    #[prop(into)] seen: Signal<ChairView>,
-    #[prop(into)] clocks: Signal<Vec<ClockLine>>,
-) -> impl IntoView {
+fn TakeOut(session: EntryId, #[prop(into)] clocks: Signal<Vec<ClockLine>>) -> impl IntoView {
     let desk = use_desk();
     // The soonest clock; a cream that is due comes first, then first in, first out.
     let next = Memo::new(move |_| clocks.with(|c| c.first().map(|c| (c.what, c.region))));
@@ -533,22 +650,11 @@ fn TakeOut(
         Some((What::Stay(region), _)) => desk.go(&Route::Region(session, region)),
         None => desk.go(&Route::Count(session)),
     };
-    let others = Memo::new(move |_| {
-        let first = match next.get() {
-            Some((What::Stay(r), _)) => Some(r),
-            _ => None,
-        };
-        seen.with(|v| {
-            let waits = |l: &&view::RegionLine| l.in_now > 0 && Some(l.region) != first;
-            v.regions
-                .iter()
-                .filter(waits)
-                .map(|l| l.region)
-                .collect::<Vec<_>>()
-        })
-    });
     let due = Memo::new(move |_| {
-        clocks.with(|c| c.first().and_then(|c| c.left).is_some_and(|l| l <= 60))
+        clocks.with(|c| {
+            c.first()
+                .is_some_and(|c| c.left.is_some_and(|l| l <= 60) && matches!(c.what, What::Stay(_)))
+        })
     });
     let stay_more = move |()| {
         let Some((What::Stay(region), _)) = next.get_untracked() else {
@@ -576,26 +682,7 @@ fn TakeOut(
     };
     view! {
         <div hidden=move || !due.get()>
-            <Press text=chair::EN.stay_5_more look=Look::Plain chair=true on_press=stay_more />
-        </div>
-        <div class="row" hidden=move || others.with(Vec::is_empty)>
-            {move || {
-                others
-                    .get()
-                    .into_iter()
-                    .map(|r| {
-                        view! {
-                            <Press
-                                text=place::EN.region(r)
-                                look=Look::Plain
-                                chair=true
-                                small=true
-                                on_press=move |()| desk.go(&Route::Region(session, r))
-                            />
-                        }
-                    })
-                    .collect::<Vec<_>>()
-            }}
+            <Press small=true text=chair::EN.stay_5_more look=Look::Plain chair=true on_press=stay_more />
         </div>
         <Slab text=Signal::derive(text) on_press=go />
     }
@@ -612,35 +699,30 @@ fn Else(
     let held = RwSignal::new(10_u16);
     let lot = RwSignal::new(String::new());
     let creams = Memo::new(move |_| seen.with(|v| v.creams.clone()));
+    let lot_wrong = RwSignal::new(String::new());
     let act = move |command: ChairCommand| {
-        if desk.act(command).is_ok() {
+        let done = desk.act(command).is_ok();
+        if done {
             open.set(false);
         }
+        done
     };
     let open_pack = move |()| {
         let written = lot.get_untracked().trim().to_string();
-        act(ChairCommand::OpenPack {
+        let done = act(ChairCommand::OpenPack {
             session,
             held: held.get_untracked(),
             size: None,
             lot: (!written.is_empty()).then_some(written),
         });
+        lot_wrong.set(if done { "" } else { chair::EN.lot_bad }.to_string());
     };
+    let unconfirmed = move || desk.read(|l| l.practice().setting("cream_scope") != "confirmed");
     let cream_on = move |()| {
-        act(ChairCommand::CreamOn {
+        let _ = act(ChairCommand::CreamOn {
             session,
             cream: CreamOn {
-                regions: view::all_regions()
-                    .into_iter()
-                    .filter(|r| {
-                        !matches!(
-                            r.area,
-                            pinfold_core::atlas::Area::HandsArms
-                                | pinfold_core::atlas::Area::LegsFeet
-                                | pinfold_core::atlas::Area::Trunk
-                        )
-                    })
-                    .collect(),
+                regions: view::cream_regions(),
                 // Cream dwells about 30 minutes before facial needling: common practice. A label's
                 // own figures come with the product.
                 earliest: Seconds::from_minutes(30),
@@ -669,6 +751,7 @@ fn Else(
                     hint=chair::EN.lot_hint
                     value=lot
                     on_input=move |text| lot.set(text)
+                    error=lot_wrong
                 />
                 <Press text=chair::EN.packet_opened chair=true on_press=open_pack />
                 <Press
@@ -676,8 +759,11 @@ fn Else(
                     note=chair::EN.spoilt_note
                     chair=true
                     look=Look::Plain
-                    on_press=move |()| act(ChairCommand::Spoil { session, count: 1, size: None })
+                    on_press=move |()| {
+                        let _ = act(ChairCommand::Spoil { session, count: 1, size: None });
+                    }
                 />
+                <p class="note" hidden=move || !unconfirmed()>{chair::EN.cream_unconfirmed}</p>
                 <Press text=chair::EN.cream_on chair=true look=Look::Plain on_press=cream_on />
                 {move || {
                     creams
@@ -689,18 +775,19 @@ fn Else(
                                     text=chair::EN.cream_off
                                     chair=true
                                     look=Look::Plain
-                                    on_press=move |()| act(ChairCommand::CreamOff { session, cream })
+                                    on_press=move |()| {
+                                        let _ = act(ChairCommand::CreamOff { session, cream });
+                                    }
                                 />
                             }
                         })
                         .collect::<Vec<_>>()
                 }}
                 <Press
-                    text=chair::EN.all_out
-                    note=chair::EN.all_out_note
+                    text=chair::EN.count
                     chair=true
                     look=Look::Plain
-                    on_press=move |()| act(ChairCommand::AllOut { session })
+                    on_press=move |()| desk.go(&Route::Count(session))
                 />
             </section>
         </Sheet>

@@ -3,14 +3,19 @@
 
 use super::chair::posts;
 use super::frame::{NotSaved, SavedSign};
+use super::unwell::Unwell;
 use crate::desk::{Route, use_desk};
 use crate::parts::ticks::Tick;
-use crate::parts::{Field, Hold, HoldWords, Kind, Look, Notice, Press, Rail, Step, Ticks};
+use crate::parts::{
+    Field, Hold, HoldWords, Keys, KeysWords, Kind, Look, Notice, Press, Rail, Ticks,
+};
 use leptos::prelude::*;
+use pinfold_core::atlas::Region;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::ledger::ChairCommand;
+use pinfold_core::needle::Size;
 use pinfold_core::session::OpenItem;
-use pinfold_core::view::chair::{self as view, ChairView};
+use pinfold_core::view::chair::{self as view, ChairView, size_text};
 use pinfold_core::words::{app, chair, place};
 
 /// The count of one session.
@@ -40,6 +45,13 @@ pub fn Count(
     }
 }
 
+/// What is asked next: the tray after a hurried removal, or the strips of one size.
+#[derive(Clone, Copy, PartialEq)]
+enum Asked {
+    Tray,
+    Strips(Option<Size>),
+}
+
 #[component]
 fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoView {
     let desk = use_desk();
@@ -51,21 +63,118 @@ fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoVie
             .flatten()
             .unwrap_or_default()
     });
-    let strips_asked = Memo::new(move |_| {
-        open.with(|o| o.iter().any(|i| matches!(i, OpenItem::StripsUncounted(_))))
+    // Sizes that are to be counted once more, although they were.
+    let again = RwSignal::new(Vec::<Option<Size>>::new());
+    let asked = Memo::new(move |_| {
+        let once_more = again.with(|a| a.first().copied());
+        open.with(|o| {
+            o.iter().find_map(|item| match item {
+                OpenItem::Uncounted(_) => Some(Asked::Tray),
+                OpenItem::StripsUncounted(size) => Some(Asked::Strips(*size)),
+                _ => None,
+            })
+        })
+        .or(once_more.map(Asked::Strips))
     });
+    let question = RwSignal::new(0_u32);
+    let said = RwSignal::new("");
+    let answer = move |n: u16| {
+        let done = match asked.get_untracked() {
+            Some(Asked::Tray) => desk.act(ChairCommand::CountedOut { session, count: n }),
+            Some(Asked::Strips(size)) => {
+                again.update(|a| a.retain(|s| *s != size));
+                desk.act(ChairCommand::CountStrips {
+                    session,
+                    size,
+                    left: n,
+                })
+            }
+            None => return,
+        };
+        said.set(if done.is_ok() {
+            ""
+        } else {
+            chair::EN.too_many_counted
+        });
+        question.update(|q| *q += 1);
+    };
+    let box_used = desk.read_now(|l| l.practice().setting("used_needles") == "box");
+    let about = move || match asked.get() {
+        Some(Asked::Strips(size)) => format!("{} {}", chair::EN.strips_left, size_text(size)),
+        _ => String::new(),
+    };
+    let how_many = move || match asked.get() {
+        Some(Asked::Tray) if box_used => chair::EN.how_many_in_box,
+        Some(Asked::Tray) => chair::EN.how_many_in_tray,
+        _ => chair::EN.how_many_left,
+    };
     let closed = Memo::new(move |_| seen.with(|v| v.closed));
-    let needs_words = Memo::new(move |_| {
-        seen.with(|v| v.sum.packless > 0 || v.sum.not_found + v.sum.unplaced_not_found > 0)
-    });
-    let line = Memo::new(move |_| seen.with(|v| view::sum_line(&chair::EN, &v.sum)));
+    let adds_up = move || asked.get().is_none() && open.with(Vec::is_empty);
     let posts = Memo::new(move |_| seen.with(|v| posts(&v.sum)));
-    let left = RwSignal::new(0_u16);
-    let sizes = move || seen.with(|v| v.packs.iter().map(|(size, _)| *size).collect::<Vec<_>>());
-    let uncounted = Memo::new(move |_| seen.with(|v| v.sum.out_uncounted));
-    let unaccounted = Memo::new(move |_| {
-        seen.with(|v| v.sum.unaccounted.saturating_sub(v.sum.unplaced_not_found))
-    });
+    let line = Memo::new(move |_| seen.with(|v| view::sum_line(&chair::EN, &v.sum)));
+    let unaccounted =
+        move || seen.with(|v| v.sum.unaccounted.saturating_sub(v.sum.unplaced_not_found));
+    let too_short = move || words.with(|w| w.trim().chars().count() < 8);
+    // Regions with needles in: go there, or write that they were looked for and not found.
+    let inside = move || {
+        let lines = seen.with(|v| {
+            let mut lines: Vec<(Region, u32)> = Vec::new();
+            for line in v.regions.iter().filter(|l| l.in_now > 0) {
+                if !lines.iter().any(|(r, _)| *r == line.region) {
+                    lines.push((line.region, line.in_now));
+                }
+            }
+            lines
+        });
+        lines
+            .into_iter()
+            .map(|(region, n)| {
+                let name = place::EN.region(region);
+                let lost = move |()| {
+                    let command = ChairCommand::NotFound {
+                        session,
+                        region,
+                        count: u16::try_from(n).unwrap_or(u16::MAX),
+                        words: words.get_untracked(),
+                    };
+                    let _ = desk.act(command);
+                };
+                view! {
+                    <div class="row">
+                        <Press text=chair::EN.take_out(&name) chair=true small=true on_press=move |()| desk.go(&Route::Region(session, region)) />
+                        <Press
+                            text=chair::EN.not_found_here(n, &name)
+                            chair=true
+                            small=true
+                            look=Look::Plain
+                            shut=Signal::derive(too_short)
+                            on_press=lost
+                        />
+                    </div>
+                }
+            })
+            .collect::<Vec<_>>()
+    };
+    let still_in = move || seen.with(|v| v.sum.in_now);
+    let differs = move || {
+        asked.get().is_none()
+            && seen.with(|v| {
+                let s = &v.sum;
+                s.in_now + s.unaccounted + s.packless + s.not_found + s.unplaced_not_found > 0
+            })
+    };
+    let strips_again = move |()| {
+        again.set(seen.with_untracked(|v| v.packs.iter().map(|(size, _)| *size).collect()));
+        question.update(|q| *q += 1);
+    };
+    let not_found = move |()| {
+        let command = ChairCommand::UnplacedNotFound {
+            session,
+            count: u16::try_from(unaccounted()).unwrap_or(u16::MAX),
+            words: words.get_untracked(),
+        };
+        let _ = desk.act(command);
+    };
 
     let areas = Memo::new(move |_| seen.with(view::areas_used));
     let swept = Memo::new(move |_| {
@@ -84,7 +193,32 @@ fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoVie
         let words = (!said.trim().is_empty()).then_some(said);
         // A refusal says what is open; that is on this page already.
         if desk.act(ChairCommand::Close { session, words }).is_ok() {
-            desk.replace(&Route::Today);
+            desk.replace(&match seen.with_untracked(|v| v.person) {
+                Some(_) => Route::Write(session),
+                None => Route::Today,
+            });
+        }
+    };
+    // Each term is a sum of its own facts; the two totals are theirs.
+    let terms = move || {
+        let s = seen.with(|v| v.sum);
+        let w = &chair::EN;
+        let term = |word: &'static str, n: u32, class: &'static str| {
+            view! { <dt class=class>{word}</dt> <dd class=class>{n}</dd> }
+        };
+        view! {
+            <dl class="terms">
+                {term(w.inside, s.in_now, "")}
+                {term(w.out, s.out, "")}
+                {term(w.out_uncounted, s.out_uncounted, "")}
+                {term(w.stays_in_here, s.stays_in, "")}
+                {term(w.not_found_term, s.not_found, "")}
+                {term(w.placed_in_all, s.placed, "total")}
+                {term(w.unused, s.unused, "")}
+                {term(w.spoilt, s.spoilt, "")}
+                {term(w.unaccounted, s.unaccounted, "")}
+                {term(w.opened_term, s.opened, "total")}
+            </dl>
         }
     };
     view! {
@@ -102,34 +236,21 @@ fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoVie
             </header>
             <main class="column stack">
                 <NotSaved />
-                <section class="stack" hidden=move || !strips_asked.get()>
-                    <h2>{chair::EN.strips_left}</h2>
-                    <p class="note">{chair::EN.strips_left_note}</p>
-                    <Step
-                        value=left
-                        on_change=move |n| left.set(n)
-                        fewer=chair::EN.one_fewer
-                        more=chair::EN.one_more
-                        note=chair::EN.unused
+                <p class="wrong" hidden=move || still_in() == 0>{move || chair::EN.still_in(still_in())}</p>
+                <section hidden=move || asked.get().is_none()>
+                    <h2 class="question"><small>{about}</small> " " {how_many}</h2>
+                    <Keys
+                        name=Signal::derive(move || format!("{} {}", about(), how_many()))
+                        words=KeysWords {
+                            more: chair::EN.more,
+                            done: chair::EN.that_many,
+                            back: chair::EN.back,
+                            typed: chair::EN.typed,
+                        }
+                        question=question
+                        on_answer=answer
                     />
-                    {move || {
-                        sizes()
-                            .into_iter()
-                            .map(|size| {
-                                let text = format!("{} {}", chair::EN.strips_left, view::size_text(size));
-                                view! {
-                                    <Press
-                                        text=text
-                                        chair=true
-                                        on_press=move |()| {
-                                            let left = left.get_untracked();
-                                            let _ = desk.act(ChairCommand::CountStrips { session, size, left });
-                                        }
-                                    />
-                                }
-                            })
-                            .collect::<Vec<_>>()
-                    }}
+                    <p class="wrong" role="status" hidden=move || said.get().is_empty()>{move || said.get()}</p>
                 </section>
                 {move || {
                     let areas = areas.get();
@@ -141,40 +262,45 @@ fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoVie
                         let areas = areas.clone();
                         Signal::derive(move || swept.with(|s| areas.iter().map(|a| s.contains(a)).collect::<Vec<_>>()))
                     };
+                    let none = ticks.is_empty();
                     let toggle = move |i: usize| {
                         if let Some(area) = areas.get(i) {
                             let _ = desk.act(ChairCommand::Sweep { session, areas: vec![*area] });
                         }
                     };
                     view! {
-                        <section class="stack">
+                        <section class="stack" hidden=none>
                             <h2>{chair::EN.swept}</h2>
                             <Ticks name=chair::EN.swept ticks=ticks done=done on_toggle=toggle chair=true />
                         </section>
                     }
                 }}
-                <section class="stack" hidden=move || strips_asked.get()>
+                <section class="stack" hidden=move || asked.get().is_some()>
+                    <div hidden=move || !adds_up()>
+                        <Notice title=chair::EN.adds_up equal=true far=true />
+                    </div>
+                    {terms}
                     <Rail posts=posts label=line />
-                    <p class="sum"><bdi>{move || line.get()}</bdi></p>
-                    <p class="far" hidden=move || !open.with(Vec::is_empty)>"= " {chair::EN.adds_up}</p>
                     <ul class="lines" role="status">
                         {move || {
                             open.get()
                                 .iter()
-                                .map(|item| view! { <li>{view::open_item(&chair::EN, item)}</li> })
+                                .map(|item| view! { <li class="wrong">{view::open_item(&chair::EN, item)}</li> })
                                 .collect::<Vec<_>>()
                         }}
                     </ul>
-                    <div hidden=move || { uncounted.get() == 0 }>
+                    <div class="stack" hidden=move || !differs()>
+                        <p class="note">{chair::EN.where_to_look}</p>
+                        <Press text=chair::EN.strips_again chair=true small=true look=Look::Plain on_press=strips_again />
                         <Press
-                            text=chair::EN.one_counted_out
+                            text=chair::EN.spoilt_one
                             chair=true
+                            small=true
+                            look=Look::Plain
                             on_press=move |()| {
-                                let _ = desk.act(ChairCommand::CountedOut { session, count: 1 });
+                                let _ = desk.act(ChairCommand::Spoil { session, count: 1, size: None });
                             }
                         />
-                    </div>
-                    <div class="stack" hidden=move || !needs_words.get() && unaccounted.get() == 0>
                         <Field
                             id="words"
                             label=chair::EN.words_label
@@ -183,24 +309,27 @@ fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoVie
                             value=words
                             on_input=move |text| words.set(text)
                         />
-                    </div>
-                    <div hidden=move || { unaccounted.get() == 0 }>
-                        <Press
-                            text=chair::EN.not_found
-                            chair=true
-                            look=Look::Plain
-                            shut=Signal::derive(move || words.with(|w| w.trim().chars().count() < 8))
-                            on_press=move |()| {
-                                let count = u16::try_from(unaccounted.get_untracked()).unwrap_or(u16::MAX);
-                                let words = words.get_untracked();
-                                let _ = desk.act(ChairCommand::UnplacedNotFound { session, count, words });
-                            }
-                        />
+                        {inside}
+                        <div hidden=move || unaccounted() == 0>
+                            <Press text=chair::EN.not_found chair=true look=Look::Plain shut=Signal::derive(too_short) on_press=not_found />
+                        </div>
                     </div>
                 </section>
             </main>
             <footer class="column foot last">
                 <p hidden=move || !closed.get()>{chair::EN.closed}</p>
+                <div class="row">
+                    <Press
+                        text=chair::EN.undo
+                        look=Look::Plain
+                        chair=true
+                        small=true
+                        on_press=move |()| {
+                            let _ = desk.act(ChairCommand::Undo { session });
+                        }
+                    />
+                    <Unwell session=session />
+                </div>
                 <Hold
                     text=chair::EN.close
                     note=Signal::derive(can_close_at)

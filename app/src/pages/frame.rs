@@ -8,7 +8,8 @@ use crate::parts::{Look, Notice, Press, Saved, Tabs, Way, Written};
 use leptos::prelude::*;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::base::stamp::Wall;
-use pinfold_core::words::{app, chair, people};
+use pinfold_core::view::today::open_chairs;
+use pinfold_core::words::{app, chair, people, settings};
 
 /// A wall time as a time of day, in the zone the phone has now.
 #[must_use]
@@ -61,6 +62,46 @@ pub fn NotSaved() -> impl IntoView {
             }
         })
     }
+}
+
+/// What is pinned above every page: invented data, and every open chair but the one that is shown.
+/// Today shows its chairs itself, larger; paper shows none.
+#[component]
+pub fn Pinned() -> impl IntoView {
+    let desk = use_desk();
+    let invented = desk
+        .invented()
+        .then(|| view! { <p class="pinned">{settings::EN.demo_here}</p> });
+    let bars = move || {
+        let here = match desk.route().get() {
+            Route::Today
+            | Route::PrintSheet
+            | Route::PrintTray(_)
+            | Route::PrintRecord(_)
+            | Route::PrintAftercare(_) => return Vec::new(),
+            Route::Chair(s) | Route::Region(s, _) | Route::Count(s) => Some(s),
+            _ => None,
+        };
+        desk.read(open_chairs)
+            .into_iter()
+            .filter(|open| Some(open.session) != here)
+            .map(|open| {
+                let name = if open.name.is_empty() {
+                    app::EN.no_name.to_string()
+                } else {
+                    open.name
+                };
+                view! {
+                    <a class="pinned" href=Route::Chair(open.session).href()>
+                        <bdi>{name}</bdi>
+                        <b class="in">{app::EN.inside(open.inside)}</b>
+                        <b>{app::EN.resume}</b>
+                    </a>
+                }
+            })
+            .collect::<Vec<_>>()
+    };
+    view! { <nav class="pins unprinted" aria-label=app::EN.open_chairs>{invented} {bars}</nav> }
 }
 
 /// The tabs of desk pages.

@@ -28,13 +28,29 @@ pub fn LookToday(
             })
     });
     let text = RwSignal::new(before);
-    let keep = move |()| {
+    let wrong = RwSignal::new(String::new());
+    let kept = RwSignal::new(text.get_untracked());
+    let write = move || {
         let looked = Looked {
             date: today,
             text: text.get_untracked(),
             scores: Vec::new(),
         };
-        if desk.act(DeskCommand::Look(person, looked)).is_ok() {
+        let done = desk.act(DeskCommand::Look(person, looked)).is_ok();
+        wrong.set(if done { "" } else { EN.too_long }.to_string());
+        if done {
+            kept.set(text.get_untracked());
+        }
+        done
+    };
+    // Kept when the field is left, too: the phone may be put down any time.
+    let left = move |_| {
+        if text.get_untracked() != kept.get_untracked() {
+            let _ = write();
+        }
+    };
+    let keep = move |()| {
+        if write() {
             desk.go(&Route::Plan(person));
         }
     };
@@ -46,7 +62,9 @@ pub fn LookToday(
             </header>
             <main class="column stack">
                 <NotSaved />
-                <Field id="seen" label=EN.looked_label hint=EN.looked_hint kind=Kind::Lines value=text on_input=move |t| text.set(t) />
+                <div on:focusout=left>
+                    <Field id="seen" label=EN.looked_label hint=EN.looked_hint kind=Kind::Lines value=text on_input=move |t| text.set(t) error=wrong />
+                </div>
                 <Slab text=EN.looked_keep tall=crate::parts::slab::Tall::Low solid=true on_press=keep />
             </main>
         </div>

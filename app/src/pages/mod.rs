@@ -18,6 +18,7 @@ mod region;
 mod settings;
 mod standing;
 mod today;
+mod unwell;
 mod write;
 
 use crate::desk::{Desk, Route, Standing};
@@ -32,7 +33,8 @@ pub fn App(
     provide_context(desk);
     let standing = desk.standing();
     let route = Memo::new(move |_| desk.route().get());
-    move || match standing.get() {
+    let pinned = move || (standing.get() == Standing::Ready).then(|| view! { <frame::Pinned /> });
+    let page = move || match standing.get() {
         Standing::Ready => match route.get() {
             Route::Today => view! { <today::Today /> }.into_any(),
             Route::CountOnly => view! { <count_only::CountOnly /> }.into_any(),
@@ -61,5 +63,6 @@ pub fn App(
             }
         },
         other => view! { <standing::NotReady standing=other /> }.into_any(),
-    }
+    };
+    view! { {pinned} {page} }
 }

@@ -32,15 +32,19 @@ pub fn NextVisit(
                 <div class="head"><h1><bdi>{name}</bdi></h1><p class="note end"><SavedSign /></p></div>
                 <Steps person=person here=Some(6) />
             </header>
-            <main class="column stack">
+            <main class="column halves">
+                <div class="stack">
                 <NotSaved />
                 <section class="panel stack">
                     <h2>{visit::EN.aftercare_title}</h2>
                     <ul class="lines">{lines}</ul>
                     <a class="press plain" href=Route::PrintAftercare(person).href()>{EN.print_aftercare}</a>
                 </section>
-                <section class="panel"><h2>{EN.book}</h2><Book person=person /></section>
+                </div>
+                <div class="stack">
+                <section class="panel stack"><h2>{EN.book}</h2><Book person=person ahead=7 /></section>
                 <Slab text=app::EN.today tall=Tall::Low solid=true on_press=move |()| desk.go(&Route::Today) />
+                </div>
             </main>
         </div>
     }

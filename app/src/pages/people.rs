@@ -7,7 +7,7 @@ use leptos::prelude::*;
 use pinfold_core::base::date::Date;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::event::person::Named;
-use pinfold_core::ledger::DeskCommand;
+use pinfold_core::ledger::{DeskCommand, Refusal};
 use pinfold_core::words::people::EN;
 
 /// Everybody.
@@ -36,29 +36,39 @@ pub fn People() -> impl IntoView {
                 <h1>{EN.people}</h1>
                 <p class="note end"><SavedSign /></p>
             </header>
-            <main class="column stack">
-                <NotSaved />
-                <p hidden=move || !rows.with(Vec::is_empty)>{EN.nobody}</p>
-                <ul class="stack">{list}</ul>
-                <h2>{EN.add}</h2>
-                <NameForm person=None named=None />
+            <main class="column halves">
+                <div class="stack">
+                    <NotSaved />
+                    <p hidden=move || !rows.with(Vec::is_empty)>{EN.nobody}</p>
+                    <ul class="stack">{list}</ul>
+                </div>
+                <section class="stack">
+                    <h2>{EN.add}</h2>
+                    <NameForm person=None named=None />
+                </section>
             </main>
             <DeskTabs here=1 />
         </div>
     }
 }
 
-/// Reads a birth date: empty is none; not a date, or one to come, is a slip.
+/// Reads a birth date: empty is none; not a date, one to come, or one more than 130 years ago is a
+/// slip. Eight digits will do: a phone's number pad may have no hyphen.
 fn birth(text: &str, today: Date) -> Result<Option<Date>, ()> {
-    match text.trim() {
-        "" => Ok(None),
-        text => text
-            .parse::<Date>()
-            .ok()
-            .filter(|d| *d <= today)
-            .map(Some)
-            .ok_or(()),
+    let text = text.trim();
+    if text.is_empty() {
+        return Ok(None);
     }
+    let date = match text.len() {
+        8 if text.bytes().all(|b| b.is_ascii_digit()) => {
+            format!("{}-{}-{}", &text[..4], &text[4..6], &text[6..])
+        }
+        _ => text.to_string(),
+    };
+    let date = date.parse::<Date>().map_err(|_| ())?;
+    (date <= today && today.years_since(date) <= 130)
+        .then_some(Some(date))
+        .ok_or(())
 }
 
 /// The fields that say who somebody is.
@@ -82,10 +92,12 @@ pub fn NameForm(
     let came_for = RwSignal::new(known.came_for.unwrap_or_default());
     let name_wrong = RwSignal::new("");
     let birth_wrong = RwSignal::new("");
+    let long = RwSignal::new("");
     let some = |text: String| (!text.trim().is_empty()).then_some(text);
     let keep = move |()| {
         name_wrong.set("");
         birth_wrong.set("");
+        long.set("");
         let Ok(birth_date) = birth(&birth_date.get_untracked(), desk.today()) else {
             birth_wrong.set(EN.birth_bad);
             return;
@@ -102,6 +114,7 @@ pub fn NameForm(
         });
         match done {
             Ok(id) => desk.go(&Route::Person(person.unwrap_or(id))),
+            Err(Refusal::Unwritable(field)) if !field.starts_with("name") => long.set(EN.too_long),
             Err(_) => name_wrong.set(EN.name_missing),
         }
     };
@@ -123,8 +136,32 @@ pub fn NameForm(
                 error=Signal::derive(move || birth_wrong.get().to_string())
             />
             <Field id="contact" label=EN.contact value=contact on_input=move |t| contact.set(t) />
-            <Field id="for" label=EN.came_for kind=Kind::Lines value=came_for on_input=move |t| came_for.set(t) />
+            <Field id="for" label=EN.came_for kind=Kind::Lines value=came_for on_input=move |t| came_for.set(t) error=Signal::derive(move || long.get().to_string()) />
             <Slab text=EN.keep tall=crate::parts::slab::Tall::Low solid=true on_press=keep />
         </form>
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_birth_date_is_a_day_that_was() {
+        let today: Date = "2027-01-15".parse().unwrap();
+        let read = |text| birth(text, today).map(|d| d.map(|d| d.to_string()));
+        assert_eq!(read(" "), Ok(None));
+        assert_eq!(read("1984-02-29"), Ok(Some("1984-02-29".into())));
+        assert_eq!(read("19840229"), Ok(Some("1984-02-29".into())));
+        for slip in [
+            "1985-02-29",
+            "2027-01-16",
+            "1084-02-28",
+            "29.2.1984",
+            "1984",
+            "29021984",
+        ] {
+            assert_eq!(read(slip), Err(()), "{slip}");
+        }
     }
 }

@@ -53,7 +53,8 @@ pub fn Person(
                 </div>
                 <Steps person=person here=None />
             </header>
-            <main class="column stack">
+            <main class="column halves">
+                <div class="stack">
                 <NotSaved />
                 <div hidden=move || there.get()>
                     <Notice title=app::EN.not_there next=app::EN.not_there_next quiet=true />
@@ -88,12 +89,15 @@ pub fn Person(
                         }).collect::<Vec<_>>()}
                     </ul>
                 </section>
-                <section class="panel"><h2>{EN.book}</h2><Book person=person /></section>
+                </div>
+                <div class="stack">
+                <section class="panel stack"><h2>{EN.book}</h2><Book person=person ahead=0 /></section>
                 <Press text=EN.change look=Look::Plain on_press=move |()| editing.update(|e| *e = !*e) />
                 {move || editing.get().then(|| {
                     let named = known.with_untracked(|p| p.as_ref().and_then(|p| p.named.clone()));
                     view! { <NameForm person=Some(person) named=named /> }
                 })}
+                </div>
             </main>
             <DeskTabs here=1 />
         </div>
@@ -112,9 +116,13 @@ fn minutes(text: &str) -> Option<i64> {
 pub fn Book(
     /// Whose.
     person: EntryId,
+    /// How many days ahead is suggested.
+    ahead: i32,
 ) -> impl IntoView {
     let desk = use_desk();
-    let day = RwSignal::new(desk.today().to_string());
+    let suggested = Date::from_days(desk.today().days() + ahead).unwrap_or_else(|_| desk.today());
+    let day = RwSignal::new(suggested.to_string());
+    let booked = RwSignal::new(String::new());
     let time = RwSignal::new(String::from("09:00"));
     let long = RwSignal::new(String::from("60"));
     let wrong = RwSignal::new("");
@@ -129,8 +137,17 @@ pub fn Book(
                 minutes: long,
             })
         };
-        let done = read().is_some_and(|b| desk.act(DeskCommand::Book(person, b)).is_ok());
-        wrong.set(if done { "" } else { EN.book_bad });
+        let done = read().filter(|b| desk.act(DeskCommand::Book(person, b.clone())).is_ok());
+        wrong.set(if done.is_some() { "" } else { EN.book_bad });
+        booked.set(done.map_or(String::new(), |b| {
+            let zone = zone();
+            format!(
+                "{} {} {}",
+                EN.booked,
+                day_of(b.at, zone),
+                time_of_day(b.at, zone)
+            )
+        }));
     };
     view! {
         <div class="stack">
@@ -146,6 +163,7 @@ pub fn Book(
                     error=Signal::derive(move || wrong.get().to_string())
                 />
             </div>
+            <p role="status"><b>{move || booked.get()}</b></p>
             <Press text=EN.book on_press=book />
         </div>
     }

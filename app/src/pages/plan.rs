@@ -2,6 +2,7 @@
 
 use super::ask::Findings;
 use super::frame::{NotSaved, SavedSign, Steps};
+use super::settings::EmergencyNumber;
 use crate::desk::{Route, use_desk};
 use crate::parts::face_map::{self, MapWords, Mark, Place, Seat, State};
 use crate::parts::slab::Tall;
@@ -13,10 +14,10 @@ use pinfold_core::base::id::EntryId;
 use pinfold_core::event::person::{Chose, ChosenCream, Consented};
 use pinfold_core::event::session::Mode;
 use pinfold_core::ledger::{ChairCommand, DeskCommand};
-use pinfold_core::plan::{Plan, Topical};
+use pinfold_core::plan::{Fit, Plan, Topical};
 use pinfold_core::view::visit::{Books, VisitView, for_the_chair, may_plan};
 use pinfold_core::words::plan::EN;
-use pinfold_core::words::{place, visit as words};
+use pinfold_core::words::{people, place, visit as words};
 
 /// The marks of a plan on the drawing: planned points, and those left out.
 pub fn marks(books: &Books, plan: &Plan) -> Vec<Mark> {
@@ -155,6 +156,11 @@ pub fn PlanToday(
     };
     let cream_allowed = move || desk.read(|l| l.practice().setting("cream_scope") == "confirmed");
     let go = move |()| {
+        // Today's chair is still open: that is where the needles are.
+        let open = visit.with_untracked(|v| v.as_ref().filter(|v| !v.steps.counted)?.session);
+        if let Some(session) = open {
+            return desk.go(&Route::Chair(session));
+        }
         let lines = plan.with_untracked(|p| {
             p.as_ref()
                 .and_then(|p| desk.books(|b| for_the_chair(b, p)).ok())
@@ -176,38 +182,41 @@ pub fn PlanToday(
                 <div class="head"><h1><bdi>{name}</bdi></h1><p class="note end"><SavedSign /></p></div>
                 <Steps person=person here=Some(2) />
             </header>
-            <main class="column stack">
-                <NotSaved />
-                <div hidden=move || may.get()><Findings person=person visit=visit /></div>
-                <OneOf name=words::EN.procedure texts=texts chosen=chosen on_choose=choose />
-                <p class="note">{evidence}</p>
-                <p hidden=move || plan.with(Option::is_some)>{EN.none_yet}</p>
-                <div hidden=move || plan.with(Option::is_none)>
-                    <FaceMap
-                        name=Signal::derive(move || plan.with(|p| words::EN.map_name(p.as_ref().map_or(0, |p| p.needles))))
-                        marks=drawn
-                        words=map_words
-                        chosen=picked
-                        on_region=move |r| picked.set(Some(r))
-                        seat=Signal::derive(seat)
-                    />
+            <main class="column halves">
+                <div class="stack">
+                    <NotSaved />
+                    <EmergencyNumber />
+                    <div hidden=move || may.get()><Findings person=person visit=visit /></div>
+                    <div class="listed"><OneOf name=words::EN.procedure texts=texts chosen=chosen on_choose=choose /></div>
+                    <p class="note">{evidence}</p>
+                    <p hidden=move || plan.with(Option::is_some)>{EN.none_yet}</p>
+                    <div hidden=move || plan.with(Option::is_none)>
+                        <FaceMap
+                            name=Signal::derive(move || plan.with(|p| words::EN.map_name(p.as_ref().map_or(0, |p| p.needles))))
+                            marks=drawn
+                            words=map_words
+                            chosen=picked
+                            on_region=move |r| picked.set(Some(r))
+                            seat=Signal::derive(seat)
+                        />
+                    </div>
                 </div>
-                {move || plan.get().map(|p| view! { <Lines plan=p /> })}
-                <div hidden=move || !cream_allowed()><CreamForm person=person visit=visit /></div>
-                <ConsentForm person=person visit=visit />
-                <div class="row">
+                <div class="stack">
+                    {move || plan.get().map(|p| view! { <Lines plan=p /> })}
+                    <div hidden=move || !cream_allowed()><CreamForm person=person visit=visit /></div>
+                    <ConsentForm person=person visit=visit />
                     <a class="press plain" href=Route::PrintTray(person).href()>{words::EN.print_tray}</a>
+                    <p class="note" hidden=move || consented.get()>{words::EN.no_consent}</p>
+                    <Slab
+                        text=words::EN.go_to_chair
+                        note=Signal::derive(move || if may.get() { words::EN.dims.to_string() } else { words::EN.not_planned.to_string() })
+                        tall=Tall::Low
+                        solid=true
+                        shut=Signal::derive(move || !may.get() || plan.with(Option::is_none))
+                        on_press=go
+                    />
+                    <Press text=words::EN.count_only look=Look::Plain on_press=move |()| desk.go(&Route::CountOnly) />
                 </div>
-                <p class="note" hidden=move || consented.get()>{words::EN.no_consent}</p>
-                <Slab
-                    text=words::EN.go_to_chair
-                    note=Signal::derive(move || if may.get() { words::EN.dims.to_string() } else { words::EN.not_planned.to_string() })
-                    tall=Tall::Low
-                    solid=true
-                    shut=Signal::derive(move || !may.get() || plan.with(Option::is_none))
-                    on_press=go
-                />
-                <Press text=words::EN.count_only look=Look::Plain on_press=move |()| desk.go(&Route::CountOnly) />
             </main>
         </div>
     }
@@ -261,6 +270,14 @@ pub fn Lines(
             |m| view! { <li>{m.words.clone()} <span class="note">" " {m.rule.clone()}</span></li> },
         )
         .collect::<Vec<_>>();
+    let offers = match &plan.fit {
+        Fit::TooLong(_, offers) => offers
+            .iter()
+            .map(|o| view! { <li>{EN.offer(*o)}</li> })
+            .collect::<Vec<_>>(),
+        _ => Vec::new(),
+    };
+    let leave = plan.leave_at.map(|at| EN.leave_by(at));
     let none_left = left.is_empty();
     let none_minded = mind.is_empty();
     let position = plan.position.as_ref().map(|(_, why)| why.words.clone());
@@ -291,7 +308,9 @@ pub fn Lines(
         </section>
         <section class="panel stack">
             <h2>{EN.hour}</h2>
-            <p>{EN.minutes(plan.total)}</p>
+            <p>{EN.minutes(plan.total)} ". " {EN.fit(&plan.fit)}</p>
+            <ul class="lines">{offers}</ul>
+            <p><b>{leave}</b></p>
         </section>
     }
 }
@@ -374,7 +393,7 @@ fn CreamForm(person: EntryId, visit: Memo<Option<VisitView>>) -> impl IntoView {
                 <Field id="area" label=words::EN.cream_area kind=Kind::Number value=area on_input=move |t| area.set(t) />
                 <Field id="dwell" label=words::EN.cream_minutes kind=Kind::Number value=minutes on_input=move |t| minutes.set(t) />
             </div>
-            <p class="wrong" aria-live="polite">{move || wrong.get()}</p>
+            <p class="wrong" role="status" hidden=move || wrong.get().is_empty()>{move || wrong.get()}</p>
             <div class="row">
                 <Press text=words::EN.cream_keep on_press=keep />
                 <div hidden=move || !on.get()><Press text=words::EN.cream_none look=Look::Plain on_press=move |()| set(None) /></div>
@@ -390,28 +409,45 @@ fn ConsentForm(person: EntryId, visit: Memo<Option<VisitView>>) -> impl IntoView
     let who = move || {
         visit.with(|v| {
             v.as_ref().map_or(String::new(), |v| {
-                format!(
-                    "{}, {}",
-                    v.name,
-                    v.birth_date.map_or(String::new(), |d| d.to_string())
-                )
+                let born = v
+                    .birth_date
+                    .map_or(people::EN.no_birth.to_string(), |d| d.to_string());
+                format!("{}, {born}", v.name)
             })
         })
     };
     let agreed = RwSignal::new(vec![true, false, false, false]);
-    let ticks = [
+    let parts = [
         words::EN.consent_needles,
         words::EN.consent_cream,
         words::EN.consent_stays,
         words::EN.consent_pictures,
-    ]
-    .into_iter()
-    .map(|text| Tick {
-        text: text.into(),
-        wide: false,
-    })
-    .collect::<Vec<_>>();
+    ];
+    let ticks = parts
+        .into_iter()
+        .map(|text| Tick {
+            text: text.into(),
+            wide: false,
+        })
+        .collect::<Vec<_>>();
     let given = Memo::new(move |_| visit.with(|v| v.as_ref().is_some_and(|v| v.consented)));
+    // What was agreed to, and what was refused, by name.
+    let stands = move || {
+        desk.read(|l| {
+            let c = l.person(person)?.consent.as_ref()?;
+            let said = [c.needles, c.cream, c.stays_in, c.pictures];
+            let named = |wanted: bool| {
+                let these = said.iter().zip(parts).filter(|(yes, _)| **yes == wanted);
+                these.map(|(_, word)| word).collect::<Vec<_>>().join(", ")
+            };
+            let (yes, no) = (named(true), named(false));
+            Some(format!(
+                "{} {yes}. {} {no}.",
+                words::EN.agreed_to,
+                words::EN.refused
+            ))
+        })
+    };
     let turn = move |i: usize| {
         agreed.update(|a: &mut Vec<bool>| {
             if let Some(one) = a.get_mut(i) {
@@ -442,8 +478,11 @@ fn ConsentForm(person: EntryId, visit: Memo<Option<VisitView>>) -> impl IntoView
                 done=agreed
                 on_toggle=turn
             />
-            <p hidden=move || !given.get()>{words::EN.consent_stands}</p>
-            <Press text=words::EN.consent_give on_press=give />
+            <p hidden=move || !given.get()><b>{words::EN.consent_stands}</b> " " {stands}</p>
+            <Press
+                text=Signal::derive(move || if given.get() { words::EN.consent_again } else { words::EN.consent_give }.to_string())
+                on_press=give
+            />
         </section>
     }
 }

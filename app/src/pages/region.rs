@@ -1,14 +1,17 @@
 //! How many came out here? Asked when the region is clear, on a screen that shows neither the
 //! planned nor the placed number, so there is nothing to agree with.
 
+use super::unwell::Unwell;
 use crate::desk::{Route, use_desk};
-use crate::parts::{Keys, KeysWords, Look, Notice, Press};
+use crate::parts::slab::Tall;
+use crate::parts::{Keys, KeysWords, Look, Notice, Press, Slab};
 use leptos::prelude::*;
 use pinfold_core::atlas::Region;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::event::session::How;
 use pinfold_core::ledger::ChairCommand;
 use pinfold_core::view::chair as view;
+use pinfold_core::view::visit::side_letter;
 use pinfold_core::words::{app, chair, place};
 
 /// Taking out one region.
@@ -50,6 +53,54 @@ pub fn RegionOut(
         }
     };
     let again = move || first.get().is_some();
+    let single = RwSignal::new(false);
+    // What is in here, first in first, with its point; and how many came out.
+    let next = move || {
+        let seen = desk.session(session, |s| {
+            let state = s.state();
+            let needle = state.in_region(region).next()?;
+            let point = state.needles.get(&needle).and_then(|n| n.point.as_ref());
+            let name = point.map_or(chair::EN.as_one.to_string(), |p| {
+                format!("{} {}", p.code, side_letter(p.side))
+            });
+            Some((needle, name))
+        });
+        seen.flatten()
+    };
+    let out_here = move || {
+        let n = desk.session(session, |s| {
+            s.state().regions.get(&region).map_or(0, |r| r.out)
+        });
+        chair::EN.out_here(n.unwrap_or(0))
+    };
+    let one = move |how: How| {
+        if let Some((needle, _)) = next() {
+            let take = ChairCommand::TakeOutOne {
+                session,
+                needle,
+                how,
+            };
+            if desk.act(take).is_ok() && next().is_none() {
+                desk.replace(&Route::Chair(session));
+            }
+        }
+    };
+    let stays = move |()| {
+        let inside = desk.session(session, |s| s.state().in_region(region).count());
+        let count = inside.and_then(|n| u16::try_from(n).ok()).unwrap_or(0);
+        let leave = ChairCommand::LeaveIn {
+            session,
+            region,
+            count,
+            longest: None,
+        };
+        if desk.act(leave).is_ok() {
+            desk.replace(&Route::Chair(session));
+        }
+    };
+    let undo = move |()| {
+        let _ = desk.act(ChairCommand::Undo { session });
+    };
     let asked = {
         let title = title.clone();
         move || format!("{title}: {}", chair::EN.how_many_came_out)
@@ -70,29 +121,54 @@ pub fn RegionOut(
                 <div hidden=there>
                     <Notice title=app::EN.not_there next=app::EN.not_there_next quiet=true />
                 </div>
-                <p hidden=again><b>{chair::EN.clear_the_region}</b> " " {chair::EN.then_look}</p>
-                <div hidden=move || !again()>
-                    <Notice title=chair::EN.look_again next=chair::EN.look_again_why quiet=true far=true />
-                </div>
-                <h2 class="question">
-                    <small>{title.clone()} ":"</small>
-                    " "
-                    {move || if again() { chair::EN.count_again_here } else { chair::EN.how_many_came_out }}
-                </h2>
-                <Keys
-                    name=Signal::derive(asked)
-                    words=KeysWords {
-                        more: chair::EN.more,
-                        done: chair::EN.that_many,
-                        back: chair::EN.back,
-                        typed: chair::EN.typed,
-                    }
-                    question=question
-                    on_answer=answer
-                />
+                {move || if single.get() {
+                    view! {
+                        <Slab
+                            text=Signal::derive(move || chair::EN.took_out(&next().map_or(String::new(), |(_, name)| name)))
+                            note=Signal::derive(out_here)
+                            tall=Tall::Again
+                            on_press=move |()| one(How::Taken)
+                        />
+                        <Press text=chair::EN.fell_out chair=true look=Look::Plain on_press=move |()| one(How::FellOut) />
+                        <Press text=chair::EN.undo chair=true look=Look::Plain on_press=undo />
+                    }.into_any()
+                } else {
+                    let title = title.clone();
+                    let asked = asked.clone();
+                    view! {
+                        <p hidden=again><b>{chair::EN.clear_the_region}</b> " " {chair::EN.then_look}</p>
+                        <div hidden=move || !again()>
+                            <Notice title=chair::EN.look_again next=chair::EN.look_again_why quiet=true far=true />
+                        </div>
+                        <h2 class="question">
+                            <small>{title} ":"</small>
+                            " "
+                            {move || if again() { chair::EN.count_again_here } else { chair::EN.how_many_came_out }}
+                        </h2>
+                        <Keys
+                            name=Signal::derive(asked)
+                            words=KeysWords {
+                                more: chair::EN.more,
+                                done: chair::EN.that_many,
+                                back: chair::EN.back,
+                                typed: chair::EN.typed,
+                            }
+                            question=question
+                            on_answer=answer
+                        />
+                    }.into_any()
+                }}
             </main>
             <footer class="column foot last">
                 <div class="row">
+                    <Press
+                        text=Signal::derive(move || if single.get() { chair::EN.all_at_once } else { chair::EN.one_by_one }.to_string())
+                        look=Look::Plain
+                        chair=true
+                        small=true
+                        on_press=move |()| single.update(|s| *s = !*s)
+                    />
+                    <Press text=chair::EN.stays_in_here look=Look::Plain chair=true small=true on_press=stays />
                     <Press
                         text=chair::EN.leave_it_open
                         look=Look::Plain
@@ -100,6 +176,7 @@ pub fn RegionOut(
                         small=true
                         on_press=move |()| desk.replace(&Route::Chair(session))
                     />
+                    <Unwell session=session />
                 </div>
             </footer>
         </div>

@@ -2,22 +2,25 @@
 
 use super::frame::{DeskTabs, NotSaved, SavedSign};
 use crate::desk::{Desk, Route, use_desk};
-use crate::parts::{Field, Look, OneOf, Press};
+use crate::parts::{Field, Kind, Look, OneOf, Press};
 use leptos::prelude::*;
 use pinfold_core::event::practice::Set as Setting;
 use pinfold_core::ledger::DeskCommand;
+use pinfold_core::words::app;
 use pinfold_core::words::settings::EN;
 
-fn give(desk: Desk, name: &str, value: String) {
-    if desk.read(|l| l.practice().setting(name) != value) {
-        let _ = desk.act(DeskCommand::Set(Setting {
-            name: name.into(),
-            value,
-        }));
-    }
+/// Writes a setting down if it changed; false if it was refused.
+fn give(desk: Desk, name: &str, value: String) -> bool {
+    desk.read_now(|l| l.practice().setting(name) == value)
+        || desk
+            .act(DeskCommand::Set(Setting {
+                name: name.into(),
+                value,
+            }))
+            .is_ok()
 }
 
-/// One line of text that is a setting.
+/// One line of text that is a setting. It is written down when the field is left.
 #[component]
 fn Text(
     name: &'static str,
@@ -25,13 +28,49 @@ fn Text(
     #[prop(default = "")] hint: &'static str,
 ) -> impl IntoView {
     let desk = use_desk();
-    let value = RwSignal::new(desk.read(|l| l.practice().setting(name).to_string()));
-    let same = Memo::new(move |_| desk.read(|l| value.with(|v| l.practice().setting(name) == v)));
+    let value = RwSignal::new(desk.read_now(|l| l.practice().setting(name).to_string()));
+    let wrong = RwSignal::new(String::new());
+    let keep = move || {
+        let kept = give(desk, name, value.get_untracked().trim().to_string());
+        wrong.set(if kept { "" } else { EN.too_long }.to_string());
+    };
     view! {
-        <Field id=name label=label hint=hint value=value on_input=move |t| value.set(t) />
-        <div hidden=move || same.get()>
-            <Press text=EN.keep fit=true on_press=move |()| give(desk, name, value.get_untracked()) />
+        <div on:focusout=move |_| keep()>
+            <Field id=name label=label hint=hint value=value on_input=move |t| value.set(t) error=wrong />
         </div>
+    }
+}
+
+/// Asks for the emergency number, until there is one.
+#[component]
+pub fn EmergencyNumber() -> impl IntoView {
+    let desk = use_desk();
+    const NAME: &str = "emergency_number";
+    let value = RwSignal::new(String::new());
+    let wrong = RwSignal::new(String::new());
+    let has = Memo::new(move |_| desk.read(|l| !l.practice().setting(NAME).is_empty()));
+    let keep = move |()| {
+        let kept = give(desk, NAME, value.get_untracked().trim().to_string());
+        wrong.set(if kept { "" } else { EN.too_long }.to_string());
+    };
+    move || {
+        (!has.get()).then(|| {
+            view! {
+                <section class="panel stack">
+                    <h2>{app::EN.first_session}</h2>
+                    <Field
+                        id="emergency"
+                        label=EN.emergency
+                        hint=app::EN.first_session_why
+                        kind=Kind::Phone
+                        value=value
+                        on_input=move |t| value.set(t)
+                        error=wrong
+                    />
+                    <Press text=EN.keep on_press=keep />
+                </section>
+            }
+        })
     }
 }
 
@@ -62,7 +101,7 @@ fn Pick(
     };
     let choose = move |i: usize| {
         if let Some(value) = values.get(i) {
-            give(desk, name, (*value).to_string());
+            let _ = give(desk, name, (*value).to_string());
         }
     };
     view! {
@@ -89,7 +128,8 @@ pub fn Settings() -> impl IntoView {
                 <h1>{EN.settings}</h1>
                 <p class="note end"><SavedSign /></p>
             </header>
-            <main class="column stack">
+            <main class="column halves">
+                <div class="stack">
                 <NotSaved />
                 <Text name="emergency_number" label=EN.emergency hint=EN.emergency_hint />
                 <Text name="practitioner" label=EN.practitioner />
@@ -102,6 +142,8 @@ pub fn Settings() -> impl IntoView {
                 />
                 <Pick name="seat" label=EN.seat choices=vec![("", EN.facing), ("head_end", EN.head_end)] />
                 <Pick name="used_needles" label=EN.used choices=vec![("", EN.used_tray), ("box", EN.used_box)] />
+                </div>
+                <div class="stack">
                 <section class="panel stack">
                     <h2>{EN.copies}</h2>
                     <Press text=EN.copies look=Look::Plain on_press=move |()| desk.go(&Route::Copies) />
@@ -117,6 +159,11 @@ pub fn Settings() -> impl IntoView {
                         <Press text=EN.demo_leave look=Look::Plain on_press=move |()| desk.leave_invented() />
                     </div>
                 </section>
+                <section class="panel stack">
+                    <h2>{EN.language}</h2>
+                    <p class="note">{EN.language_only}</p>
+                </section>
+                </div>
             </main>
             <DeskTabs here=2 />
         </div>

@@ -2,12 +2,13 @@
 
 use super::frame::{NotSaved, SavedSign, Steps, time_of_day};
 use crate::desk::{Route, use_desk};
-use crate::parts::{Field, Kind, Look, Notice, Press};
+use crate::parts::slab::Tall;
+use crate::parts::{Field, Kind, Look, Notice, Press, Slab};
 use leptos::prelude::*;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::event::person::Wrote;
 use pinfold_core::event::session::Mode;
-use pinfold_core::ledger::DeskCommand;
+use pinfold_core::ledger::{ChairCommand, DeskCommand};
 use pinfold_core::record::{Record, record};
 use pinfold_core::view::chair::{size_text, sum_line, title};
 use pinfold_core::view::flaw;
@@ -195,28 +196,56 @@ pub fn Write(
             told: String::new(),
             done: false,
         });
-    let marks = RwSignal::new(before.marks);
-    let felt = RwSignal::new(before.felt);
-    let otherwise = RwSignal::new(before.otherwise);
-    let told = RwSignal::new(before.told);
+    let marks = RwSignal::new(before.marks.clone());
+    let felt = RwSignal::new(before.felt.clone());
+    let otherwise = RwSignal::new(before.otherwise.clone());
+    let told = RwSignal::new(before.told.clone());
     let said = RwSignal::new("");
+    let wrong = RwSignal::new(String::new());
+    // What stands written; a field that is left is kept when it differs.
+    let kept = RwSignal::new(before);
+    let typed = move |done: bool| Wrote {
+        session,
+        marks: marks.get_untracked(),
+        felt: felt.get_untracked(),
+        otherwise: otherwise.get_untracked(),
+        told: told.get_untracked(),
+        done,
+    };
     let keep = move |done: bool| {
         let Some(person) = person else {
             said.set(REC.nobody);
             return;
         };
-        let wrote = Wrote {
-            session,
-            marks: marks.get_untracked(),
-            felt: felt.get_untracked(),
-            otherwise: otherwise.get_untracked(),
-            told: told.get_untracked(),
-            done,
-        };
-        match desk.act(DeskCommand::Write(person, wrote)) {
-            Ok(_) if done => desk.go(&Route::Next(person)),
-            Ok(_) => said.set(EN.kept),
-            Err(_) => said.set(EN.not_kept),
+        let wrote = typed(done);
+        let result = desk.act(DeskCommand::Write(person, wrote.clone()));
+        wrong.set(if result.is_ok() { "" } else { EN.too_long }.to_string());
+        said.set(if result.is_ok() { EN.kept } else { "" });
+        if result.is_ok() {
+            kept.set(wrote);
+            if done {
+                desk.go(&Route::Next(person));
+            }
+        }
+    };
+    let left = move |_| {
+        if person.is_some() && kept.with_untracked(|k| *k != typed(k.done)) {
+            let done = kept.with_untracked(|k| k.done);
+            let wrote = typed(done);
+            if let Some(person) = person
+                && desk.act(DeskCommand::Write(person, wrote.clone())).is_ok()
+            {
+                kept.set(wrote);
+                said.set(EN.kept);
+            }
+        }
+    };
+    let signer = {
+        let name = desk.read_now(|l| l.practice().setting("practitioner").to_string());
+        if name.is_empty() {
+            EN.sign_nobody.to_string()
+        } else {
+            name
         }
     };
     let heading = move || {
@@ -234,26 +263,74 @@ pub fn Write(
                 <div class="head"><h1><bdi>{heading}</bdi></h1><p class="note end"><SavedSign /></p></div>
                 {person.map(|person| view! { <Steps person=person here=Some(5) /> })}
             </header>
-            <main class="column stack">
-                <NotSaved />
-                <div hidden=move || seen.with(Option::is_some)>
-                    <Notice title=app::EN.not_there next=app::EN.not_there_next quiet=true />
+            <main class="column halves">
+                <div class="stack">
+                    <NotSaved />
+                    <div hidden=move || seen.with(Option::is_some)>
+                        <Notice title=app::EN.not_there next=app::EN.not_there_next quiet=true />
+                    </div>
+                    <p class="note" hidden=move || !open()>{EN.still_open}</p>
+                    {person.is_none().then(|| view! { <Join session=session /> })}
+                    <section class="panel stack">
+                        {move || seen.get().map(|r| view! { <RecordLines record=r /> })}
+                    </section>
                 </div>
-                <p class="note" hidden=move || !open()>{EN.still_open}</p>
-                <section class="panel stack">
-                    {move || seen.get().map(|r| view! { <RecordLines record=r /> })}
-                </section>
-                <Field id="marks" label=EN.marks hint=EN.marks_hint kind=Kind::Lines value=marks on_input=move |t| marks.set(t) />
-                <Field id="felt" label=EN.felt hint=EN.felt_hint kind=Kind::Lines value=felt on_input=move |t| felt.set(t) />
-                <Field id="otherwise" label=EN.otherwise hint=EN.otherwise_hint kind=Kind::Lines value=otherwise on_input=move |t| otherwise.set(t) />
-                <Field id="told" label=EN.told hint=EN.told_hint kind=Kind::Lines value=told on_input=move |t| told.set(t) />
-                <p role="status">{move || said.get()}</p>
-                <div class="row">
+                <div class="stack">
+                    <div class="stack" on:focusout=left>
+                        <Field id="marks" label=EN.marks hint=EN.marks_hint kind=Kind::Lines value=marks on_input=move |t| marks.set(t) />
+                        <Field id="felt" label=EN.felt hint=EN.felt_hint kind=Kind::Lines value=felt on_input=move |t| felt.set(t) />
+                        <Field id="otherwise" label=EN.otherwise hint=EN.otherwise_hint kind=Kind::Lines value=otherwise on_input=move |t| otherwise.set(t) />
+                        <Field
+                            id="told"
+                            label=EN.told
+                            hint=EN.told_hint
+                            kind=Kind::Lines
+                            value=told
+                            on_input=move |t| told.set(t)
+                            error=wrong
+                        />
+                    </div>
+                    <p role="status">{move || said.get()}</p>
                     <Press text=EN.write_keep look=Look::Plain on_press=move |()| keep(false) />
-                    <Press text=EN.write_done look=Look::Solid on_press=move |()| keep(true) />
+                    <Slab text=EN.sign note=signer tall=Tall::Low solid=true on_press=move |()| keep(true) />
+                    <a class="press plain" href=Route::PrintRecord(session).href()>{EN.print_record}</a>
                 </div>
-                <a class="press plain" href=Route::PrintRecord(session).href()>{EN.print_record}</a>
             </main>
         </div>
+    }
+}
+
+/// A session that belongs to nobody yet is given to somebody who is written down.
+#[component]
+fn Join(session: EntryId) -> impl IntoView {
+    let desk = use_desk();
+    let people = desk.read_now(|l| {
+        let named = l.people().filter(|(_, p)| !p.name().is_empty());
+        named
+            .map(|(id, p)| (id, p.name().to_string()))
+            .collect::<Vec<_>>()
+    });
+    let chosen = RwSignal::new(people.first().map(|(id, _)| *id));
+    let options = people
+        .into_iter()
+        .map(|(id, name)| view! { <option value=id.to_string()>{name}</option> })
+        .collect::<Vec<_>>();
+    let join = move |()| {
+        let Some(person) = chosen.get_untracked() else {
+            return;
+        };
+        if desk.act(ChairCommand::Join { session, person }).is_ok() {
+            desk.go(&Route::Person(person));
+        }
+    };
+    view! {
+        <section class="panel stack">
+            <div class="field">
+                <label for="join">{EN.join}</label>
+                <select id="join" on:change=move |ev| chosen.set(event_target_value(&ev).parse().ok())>{options}</select>
+            </div>
+            <Press text=EN.join_press shut=Signal::derive(move || chosen.get().is_none()) on_press=join />
+            <a class="press plain" href=Route::People.href()>{EN.add}</a>
+        </section>
     }
 }

@@ -93,6 +93,33 @@ pub struct ChairWords {
     pub typed: &'static str,
     pub one_counted_out: &'static str,
     pub in_the_plan: &'static str,
+    pub unwell: &'static str,
+    pub unwell_call: &'static str,
+    pub unwell_no_number: &'static str,
+    pub unwell_time: &'static str,
+    pub unwell_note: &'static str,
+    pub unwell_noted: &'static str,
+    pub press_again_all_out: &'static str,
+    pub no_consent: &'static str,
+    pub needles_refused: &'static str,
+    pub cream_refused: &'static str,
+    pub as_one: &'static str,
+    pub fell_out: &'static str,
+    pub stays_in_here: &'static str,
+    pub all_at_once: &'static str,
+    pub packets_planned: &'static str,
+    pub cream_first: &'static str,
+    pub cream_unconfirmed: &'static str,
+    pub how_many_left: &'static str,
+    pub how_many_in_tray: &'static str,
+    pub how_many_in_box: &'static str,
+    pub too_many_counted: &'static str,
+    pub strips_again: &'static str,
+    pub spoilt_one: &'static str,
+    pub where_to_look: &'static str,
+    pub opened_term: &'static str,
+    pub and_the_rest: &'static str,
+    pub lot_bad: &'static str,
 }
 
 /// English.
@@ -184,6 +211,33 @@ pub const EN: ChairWords = ChairWords {
     typed: "typed",
     one_counted_out: "One counted in the tray",
     in_the_plan: "planned",
+    unwell: "Unwell",
+    unwell_call: "Call",
+    unwell_no_number: "No local emergency number is written down: Settings.",
+    unwell_time: "Write the time down",
+    unwell_note: "Unwell",
+    unwell_noted: "Written down.",
+    press_again_all_out: "Press again: all are out",
+    no_consent: "no consent written down",
+    needles_refused: "needles refused",
+    cream_refused: "cream refused",
+    as_one: "needle",
+    fell_out: "Fell out, found",
+    stays_in_here: "Stays in on purpose",
+    all_at_once: "Count the whole region",
+    packets_planned: "Strips opened, as planned",
+    cream_first: "Cream is still on here: wipe it off and clean first. If needles go in all the same, they are counted and flagged.",
+    cream_unconfirmed: "That your scope allows cream is not confirmed in Settings. What is on the skin is written down all the same.",
+    how_many_left: "how many are left, unused?",
+    how_many_in_tray: "how many did you count in the tray?",
+    how_many_in_box: "how many did you count into the box?",
+    too_many_counted: "That is more than were taken out uncounted. Nothing was changed: count again.",
+    strips_again: "Count the strips again",
+    spoilt_one: "One spoilt, never placed",
+    where_to_look: "Look on face and hairline, ears, hair clips, collar and sleeves, pillow and blanket, shoes and floor, used cotton, guide tubes, strips and tray. Look into the sharps box, never reach.",
+    opened_term: "opened",
+    and_the_rest: "and",
+    lot_bad: "A lot has at most 80 letters. What you typed is still here.",
 };
 
 /// "needle" or "needles".
@@ -309,5 +363,29 @@ impl ChairWords {
         } else {
             format!("Away {away}. You were at {place}, not counted yet.")
         }
+    }
+
+    /// "Took out SI18 L".
+    #[must_use]
+    pub fn took_out(&self, what: &str) -> String {
+        format!("Took out {what}")
+    }
+
+    /// "3 counted out here".
+    #[must_use]
+    pub fn out_here(&self, n: u32) -> String {
+        format!("{n} counted out here")
+    }
+
+    /// "and 4 more, the last in 17 min".
+    #[must_use]
+    pub fn the_rest(&self, n: usize, minutes: i64) -> String {
+        format!("{} {n} more, the last in {minutes} min", self.and_the_rest)
+    }
+
+    /// "Looked for, not found: 1, L cheek".
+    #[must_use]
+    pub fn not_found_here(&self, n: u32, region: &str) -> String {
+        format!("{}: {n}, {region}", self.not_found)
     }
 }

@@ -60,6 +60,13 @@ pub struct PeopleWords {
     pub no_session: &'static str,
     pub kept: &'static str,
     pub not_kept: &'static str,
+    pub booked: &'static str,
+    pub sign: &'static str,
+    pub sign_nobody: &'static str,
+    pub join: &'static str,
+    pub join_press: &'static str,
+    pub too_long: &'static str,
+    pub no_birth: &'static str,
 }
 
 /// English.
@@ -118,6 +125,13 @@ pub const EN: PeopleWords = PeopleWords {
     no_session: "There is no session of today.",
     kept: "kept",
     not_kept: "Not kept: look at the fields marked below. What you typed is still here.",
+    booked: "Booked:",
+    sign: "Sign and finish",
+    sign_nobody: "your name is not in Settings yet",
+    join: "Whose session was this?",
+    join_press: "It was theirs",
+    too_long: "This is longer than can be kept. What you typed is still here: shorten it.",
+    no_birth: "birth date not written down",
 };
 
 impl PeopleWords {

@@ -38,6 +38,9 @@ pub struct SettingWords {
     pub demo_why: &'static str,
     pub demo_here: &'static str,
     pub demo_leave: &'static str,
+    pub too_long: &'static str,
+    pub language: &'static str,
+    pub language_only: &'static str,
 }
 
 /// English.
@@ -77,6 +80,9 @@ pub const EN: SettingWords = SettingWords {
     demo_why: "Opens an invented practice beside yours. Nothing of it mixes with your own, and one press removes it.",
     demo_here: "Invented data: the Reed Street practice and its people do not exist",
     demo_leave: "Remove the invented data and go back",
+    too_long: "This is too long to keep. What you typed is still here.",
+    language: "Language and units",
+    language_only: "English. Millimetres, grams, minutes, 24-hour clock. There are no others yet.",
 };
 
 impl SettingWords {
@@ -86,7 +92,9 @@ impl SettingWords {
         let flawed = if flaws == 0 {
             alloc::string::String::new()
         } else {
-            alloc::format!(" {flaws} lines could not be read; they are kept as they are.")
+            alloc::format!(
+                " {flaws} lines could not be read and were left out; the file still has them."
+            )
         };
         alloc::format!("{new} new entries were brought in. What was here stayed as it was.{flawed}")
     }

@@ -45,6 +45,11 @@ pub struct VisitWords {
     pub aftercare: &'static [&'static str],
     pub aftercare_next: &'static str,
     pub own_line: &'static str,
+    pub agreed_to: &'static str,
+    pub refused: &'static str,
+    pub enter_paper_how: &'static str,
+    pub enter_paper_done: &'static str,
+    pub consent_again: &'static str,
 }
 
 /// English.
@@ -96,6 +101,11 @@ pub const EN: VisitWords = VisitWords {
     ],
     aftercare_next: "Next visit:",
     own_line: "Written by hand:",
+    agreed_to: "Agreed:",
+    refused: "Refused:",
+    enter_paper_how: "Press what the sheet says, line by line, in its order.",
+    enter_paper_done: "Paper is entered",
+    consent_again: "Write it down again",
 };
 
 impl VisitWords {

@@ -1,0 +1,81 @@
+//! Somebody is unwell: one press from every chair-side page, and harmless if struck.
+
+use crate::desk::use_desk;
+use crate::parts::{Hold, HoldWords, Look, Press, Sheet, Span};
+use leptos::prelude::*;
+use pinfold_core::base::id::EntryId;
+use pinfold_core::ledger::ChairCommand;
+use pinfold_core::words::ask::ENGLISH as ASK;
+use pinfold_core::words::cards::CARDS;
+use pinfold_core::words::chair::EN;
+
+/// The press, and the sheet it opens: whom to call, the time, the cards, and all needles out.
+#[component]
+pub fn Unwell(
+    /// The session.
+    session: EntryId,
+) -> impl IntoView {
+    let desk = use_desk();
+    let open = RwSignal::new(false);
+    let said = RwSignal::new("");
+    let note = move |()| {
+        let note = ChairCommand::Note {
+            session,
+            text: EN.unwell_note.into(),
+            region: None,
+        };
+        said.set(match desk.act(note) {
+            Ok(_) => EN.unwell_noted,
+            Err(_) => EN.not_saved,
+        });
+    };
+    let all_out = move |()| {
+        if desk.act(ChairCommand::AllOut { session }).is_ok() {
+            open.set(false);
+        }
+    };
+    // Built when it is opened: a chair that is well does not pay for it.
+    let cards = move || {
+        open.get().then(|| {
+            let number = desk.read_now(|l| l.practice().setting("emergency_number").to_string());
+            let call = if number.is_empty() {
+                view! { <p class="wrong">{EN.unwell_no_number}</p> }.into_any()
+            } else {
+                let href = format!("tel:{}", number.replace(' ', ""));
+                view! { <a class="press chairside solid" href=href>{EN.unwell_call} " " <bdi>{number}</bdi></a> }.into_any()
+            };
+            let cards = CARDS
+                .iter()
+                .enumerate()
+                .map(|(at, card)| {
+                    let lines = card.lines.iter().map(|l| view! { <li>{*l}</li> }).collect::<Vec<_>>();
+                    view! {
+                        <details class="card" open=at == 0>
+                            <summary>{card.title}</summary>
+                            <ol>{lines}</ol>
+                            <p class="note">{ASK.source(card.source, card.mark, false)}</p>
+                        </details>
+                    }
+                })
+                .collect::<Vec<_>>();
+            view! { {call} {cards} }
+        })
+    };
+    view! {
+        <Press text=EN.unwell look=Look::Plain chair=true small=true on_press=move |()| open.set(true) />
+        <Sheet open=open on_close=move |()| open.set(false) title=EN.unwell back=EN.back>
+            <div class="stack">
+                {cards}
+                <Press text=EN.unwell_time chair=true look=Look::Plain on_press=note />
+                <p role="status">{move || said.get()}</p>
+                <Hold
+                    text=EN.all_out
+                    note=EN.all_out_note
+                    words=HoldWords { keep: EN.keep_holding, nothing: EN.nothing_changed, again: EN.press_again_all_out }
+                    span=Span::Lite
+                    on_done=all_out
+                />
+            </div>
+        </Sheet>
+    }
+}
