@@ -471,7 +471,12 @@ pub fn Findings(
         visit.with(|v| {
             v.as_ref()
                 .and_then(|v| v.screening.as_ref())
-                .map_or(Vec::new(), |s| s.findings.clone())
+                .map_or(Vec::new(), |s| {
+                    let mut findings = s.findings.clone();
+                    // Two questions may lead to one and the same sentence: it is shown once.
+                    findings.dedup_by(|a, b| a.words == b.words && a.targets == b.targets);
+                    findings
+                })
         })
     });
     let verdict = Memo::new(move |_| {
@@ -482,12 +487,34 @@ pub fn Findings(
         })
     });
     let number = move || desk.read(|l| l.practice().setting("emergency_number").to_string());
+    // While questions are open, what they could still come to is folded away: it is a long list, and
+    // answering shortens it.
+    let open = move || {
+        visit.with(|v| {
+            v.as_ref()
+                .and_then(|v| v.screening.as_ref())
+                .is_some_and(|s| !s.open.is_empty())
+        })
+    };
     let list = move || {
-        found
+        let open = open();
+        let (waiting, now): (Vec<_>, Vec<_>) = found
             .get()
             .into_iter()
-            .map(|f| view! { <Found person=person finding=f visit=visit /> })
-            .collect::<Vec<_>>()
+            .partition(|f| open && f.could_be.is_some());
+        let show = |list: Vec<Finding>| {
+            list.into_iter()
+                .map(|f| view! { <Found person=person finding=f visit=visit /> })
+                .collect::<Vec<_>>()
+        };
+        let (words, none) = (EN.undecided(waiting.len()), waiting.is_empty());
+        view! {
+            <ul class="stack">{show(now)}</ul>
+            <details hidden=none>
+                <summary>{words}</summary>
+                <ul class="stack">{show(waiting)}</ul>
+            </details>
+        }
     };
     view! {
         <section class="stack" aria-live="polite">
@@ -499,7 +526,7 @@ pub fn Findings(
                 <Notice title=EN.outcome(Outcome::Stop) next=EN.stop_next />
             </div>
             <p hidden=move || !found.with(Vec::is_empty)>{EN.nothing_found}</p>
-            <ul class="stack">{list}</ul>
+            {list}
             <p class="note">{EN.caution}</p>
         </section>
     }

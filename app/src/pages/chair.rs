@@ -107,7 +107,7 @@ fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoVie
         })
     });
     let stage = RwSignal::new(
-        if seen.with_untracked(|v| v.sum.in_now > 0 && v.to_place.is_none()) {
+        if seen.with_untracked(|v| v.sum.placed > 0 && v.to_place.is_none()) {
             Stage::TakingOut
         } else {
             Stage::Placing

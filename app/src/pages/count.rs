@@ -232,9 +232,20 @@ fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoVie
                     on_press=move |()| desk.replace(&Route::Chair(session))
                 />
                 <h1>{chair::EN.count}</h1>
-                <span class="end"><SavedSign /></span>
+                <Press
+                    text=chair::EN.undo
+                    look=Look::Plain
+                    chair=true
+                    fit=true
+                    small=true
+                    on_press=move |()| {
+                        let _ = desk.act(ChairCommand::Undo { session });
+                    }
+                />
+                <div class="end"><Unwell session=session /></div>
             </header>
             <main class="column stack">
+                <p class="note"><SavedSign /></p>
                 <NotSaved />
                 <p class="wrong" hidden=move || still_in() == 0>{move || chair::EN.still_in(still_in())}</p>
                 <section hidden=move || asked.get().is_none()>
@@ -316,20 +327,8 @@ fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoVie
                     </div>
                 </section>
             </main>
-            <footer class="column foot last">
+            <footer class="column foot flow last">
                 <p hidden=move || !closed.get()>{chair::EN.closed}</p>
-                <div class="row">
-                    <Press
-                        text=chair::EN.undo
-                        look=Look::Plain
-                        chair=true
-                        small=true
-                        on_press=move |()| {
-                            let _ = desk.act(ChairCommand::Undo { session });
-                        }
-                    />
-                    <Unwell session=session />
-                </div>
                 <Hold
                     text=chair::EN.close
                     note=Signal::derive(can_close_at)

@@ -116,6 +116,7 @@ pub fn RegionOut(
                     on_press=move |()| desk.replace(&Route::Chair(session))
                 />
                 <h1><small>{whose}</small> " " {name}</h1>
+                <div class="end"><Unwell session=session /></div>
             </header>
             <main class="column stack">
                 <div hidden=there>
@@ -160,7 +161,7 @@ pub fn RegionOut(
                 }}
             </main>
             <footer class="column foot last">
-                <div class="row">
+                <div class="row three">
                     <Press
                         text=Signal::derive(move || if single.get() { chair::EN.all_at_once } else { chair::EN.one_by_one }.to_string())
                         look=Look::Plain
@@ -176,7 +177,6 @@ pub fn RegionOut(
                         small=true
                         on_press=move |()| desk.replace(&Route::Chair(session))
                     />
-                    <Unwell session=session />
                 </div>
             </footer>
         </div>

@@ -58,7 +58,14 @@ pub fn Unwell(
                     }
                 })
                 .collect::<Vec<_>>();
-            view! { {call} {cards} }
+            view! {
+                <div class="row">
+                    {call}
+                    <Press text=EN.unwell_time chair=true small=true look=Look::Plain on_press=note />
+                </div>
+                <p role="status">{move || said.get()}</p>
+                <div>{cards}</div>
+            }
         })
     };
     view! {
@@ -66,8 +73,6 @@ pub fn Unwell(
         <Sheet open=open on_close=move |()| open.set(false) title=EN.unwell back=EN.back>
             <div class="stack">
                 {cards}
-                <Press text=EN.unwell_time chair=true look=Look::Plain on_press=note />
-                <p role="status">{move || said.get()}</p>
                 <Hold
                     text=EN.all_out
                     note=EN.all_out_note

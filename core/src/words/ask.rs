@@ -83,6 +83,12 @@ impl Ask {
         }
     }
 
+    /// Over what open questions could still come to.
+    #[must_use]
+    pub fn undecided(&self, n: usize) -> alloc::string::String {
+        alloc::format!("{n} more depend on answers that are still missing")
+    }
+
     /// Where a finding comes from, and how well that was seen.
     #[must_use]
     pub fn source(
