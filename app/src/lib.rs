@@ -3,6 +3,7 @@
 
 pub mod desk;
 pub mod device;
+pub mod memo;
 pub mod pages;
 pub mod parts;
 pub mod store;

@@ -22,6 +22,7 @@ mod unwell;
 mod write;
 
 use crate::desk::{Desk, Route, Standing};
+use crate::memo::Memo;
 use leptos::prelude::*;
 
 /// The whole interface.

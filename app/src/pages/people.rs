@@ -2,6 +2,7 @@
 
 use super::frame::{DeskTabs, NotSaved, SavedSign};
 use crate::desk::{Route, use_desk};
+use crate::memo::Memo;
 use crate::parts::{Field, Kind, Slab};
 use leptos::prelude::*;
 use pinfold_core::base::date::Date;

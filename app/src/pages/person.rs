@@ -3,6 +3,7 @@
 use super::frame::{DeskTabs, NotSaved, SavedSign, Steps, time_of_day};
 use super::people::NameForm;
 use crate::desk::{Route, use_desk, zone};
+use crate::memo::Memo;
 use crate::parts::{Field, Kind, Look, Notice, Press};
 use leptos::prelude::*;
 use pinfold_core::base::date::Date;

@@ -2,6 +2,7 @@
 
 use super::frame::{DeskTabs, NotSaved, SavedSign};
 use crate::desk::{Desk, Route, use_desk};
+use crate::memo::Memo;
 use crate::parts::{Field, Kind, Look, OneOf, Press};
 use leptos::prelude::*;
 use pinfold_core::event::practice::Set as Setting;

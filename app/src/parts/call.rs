@@ -2,6 +2,7 @@
 //! (counts up). Never blinks.
 
 use super::wick::{Burns, Wick};
+use crate::memo::Memo;
 use leptos::prelude::*;
 
 /// How near a clock is.

@@ -5,6 +5,7 @@ use super::drawing::{Locator, of};
 use super::glyph;
 use super::spread::spread;
 use super::{MapWords, Mark, Place, Seat, State, seen, turned};
+use crate::memo::Memo;
 use crate::parts::press::chairside_counts;
 use leptos::prelude::*;
 use std::fmt::Write as _;
