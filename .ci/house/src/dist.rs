@@ -132,20 +132,14 @@ fn deploy_words(built: &Path) -> Result<String, Fault> {
          What was recorded stays. Then deploy a good build in the same order.\n\n\
          Files, in the order to copy them:\n\n"
     );
-    let mut last = String::new();
     for path in site::files(built)?.keys() {
-        let file = if path == site::SHELL {
-            "/index.html"
-        } else {
-            path
-        };
-        if path == "/sw.js" {
-            last = format!("  {file}   (last)\n");
-        } else {
-            text.push_str(&format!("  {file}\n"));
+        if path != "/sw.js" && path != site::SHELL {
+            text.push_str(&format!("  {path}\n"));
         }
     }
-    Ok(text + &last)
+    // A phone that has no build yet asks for the page first: by then what it names is there.
+    text.push_str("  /index.html\n  /sw.js   (last)\n");
+    Ok(text)
 }
 
 #[cfg(test)]
@@ -184,6 +178,10 @@ mod tests {
         }
         let words = deploy_words(&folder).expect("words");
         std::fs::remove_dir_all(&folder).expect("removed");
-        assert!(words.trim_end().ends_with("/sw.js   (last)"));
+        assert!(
+            words
+                .trim_end()
+                .ends_with("/zebra.txt\n  /index.html\n  /sw.js   (last)")
+        );
     }
 }
