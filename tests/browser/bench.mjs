@@ -1,0 +1,172 @@
+// What a tap, a start and the code cost, beside the least there can be: a hello world of the same
+// library and toolchain, and a bare page whose press does the same two writes. Prints ratios; no
+// figure fails it, because another machine has other figures. `make bench` runs it.
+import { execFileSync } from "node:child_process";
+import fs from "node:fs";
+import path from "node:path";
+import zlib from "node:zlib";
+import { built, folder, keptOffline, ok, Phone, root, setUp, Site, sleep, slow, started, tap } from "./harness.mjs";
+import { kept, openChair, placing, signSays, sums } from "./hand.mjs";
+
+const TAPS = Number(process.env.PINFOLD_TAPS || 100);
+const STARTS = Number(process.env.PINFOLD_STARTS || 5);
+const THROTTLE = 4;
+/** A frame at 60 a second, in milliseconds. */
+const FRAME = 1000 / 60;
+
+const ends = [];
+const clean = (end) => ends.push(end);
+const at = (all, part) => [...all].sort((a, b) => a - b)[Math.min(all.length - 1, Math.floor(all.length * part))];
+const one = (n) => n.toFixed(1);
+const table = (head, rows) => {
+  console.log(`\n| ${head.join(" | ")} |\n|${head.map(() => "---|").join("")}`);
+  for (const row of rows) console.log(`| ${row.join(" | ")} |`);
+};
+
+// --- the hello world ---------------------------------------------------------------------------------
+
+const wasm = (...line) => execFileSync(path.join(root, ".ci/wasm"), line, { cwd: root, stdio: ["ignore", "ignore", "inherit"] });
+const hello = folder("hello");
+wasm("wasm-bindgen", "--target", "web", "--no-typescript", "--out-dir", hello, path.join(root, "target/wasm/wasm32-unknown-unknown/release/examples/hello.wasm"));
+wasm("wasm-opt", "-Oz", path.join(hello, "hello_bg.wasm"), "-o", path.join(hello, "hello_bg.wasm"));
+fs.writeFileSync(path.join(hello, "start.js"), 'import start from "/hello.js"; await start({ module_or_path: "/hello_bg.wasm" }); document.documentElement.setAttribute("data-ready", "");');
+fs.writeFileSync(path.join(hello, "index.html"), '<!doctype html><meta name="viewport" content="width=device-width"><title>hello</title><link rel="modulepreload" href="/hello.js"><link rel="preload" href="/hello_bg.wasm" as="fetch" type="application/wasm" crossorigin><script type="module" src="/start.js"></script>');
+
+const sizes = (...files) => {
+  const all = files.map((file) => fs.readFileSync(file));
+  const sum = (of) => all.reduce((total, bytes) => total + of(bytes), 0);
+  const brotli = (bytes) => zlib.brotliCompressSync(bytes, { params: { [zlib.constants.BROTLI_PARAM_QUALITY]: 11, [zlib.constants.BROTLI_PARAM_SIZE_HINT]: bytes.length } }).length;
+  return [sum((bytes) => bytes.length), sum((bytes) => zlib.gzipSync(bytes, { level: 9 }).length), sum(brotli)];
+};
+const ours = sizes(path.join(built, "pinfold-app_bg.wasm"));
+const theirs = sizes(path.join(hello, "hello_bg.wasm"));
+table(["WASM, kB", "raw", "gzip -9", "brotli 11"], [
+  ["Pinfold", ...ours.map((n) => one(n / 1000))],
+  ["hello world", ...theirs.map((n) => one(n / 1000))],
+  ["ratio", ...ours.map((n, at) => one(n / theirs[at]))],
+]);
+
+// --- a tap -------------------------------------------------------------------------------------------
+
+/** In the page: the main thread's time for each tap. `busy`: from pointer-up to the end of its task,
+    and from the next frame's begin to the end of its rendering; the wait in between is left out.
+    `whole`: with the wait. */
+function timeTaps() {
+  window.taps = [];
+  const after = (act) => { const { port1, port2 } = new MessageChannel(); port1.onmessage = act; port2.postMessage(0); };
+  addEventListener("pointerup", () => {
+    const up = performance.now();
+    let task = 0;
+    addEventListener("click", () => after(() => { task = performance.now(); }), { once: true, capture: true });
+    requestAnimationFrame(function draw() {
+      const frame = performance.now();
+      // The frame before the click's own task is not its frame.
+      if (!task) return requestAnimationFrame(draw);
+      after(() => { const end = performance.now(); window.taps.push({ busy: task - up + (end - frame), whole: end - up }); });
+    });
+  }, true);
+}
+
+async function taps() {
+  const { site, phone } = await setUp(clean);
+  const bare = new Site({ policy: false });
+  const app = await phone.page();
+  await app.addInitScript(timeTaps);
+  await app.goto(site.url);
+  await keptOffline(app);
+  await openChair(app);
+  await placing(app);
+  await app.locator(".slab").click();
+  await signSays(app, "saved");
+  const length = Math.max(...Object.values(await kept(app)).map((text) => text.length));
+
+  fs.writeFileSync(path.join(bare.www, "index.html"), '<!doctype html><meta name="viewport" content="width=device-width"><title>bare</title><button class="slab" style="width:300px;height:96px">Placed</button><p>0</p><script src="/bare.js"></script>');
+  fs.writeFileSync(path.join(bare.www, "bare.js"), `
+    const text = "x".repeat(${length});
+    const open = indexedDB.open("bare", 1);
+    open.onupgradeneeded = () => open.result.createObjectStore("rows");
+    open.onsuccess = () => document.documentElement.setAttribute("data-ready", "");
+    let count = 0;
+    document.querySelector("button").addEventListener("click", () => {
+      const key = String(++count).padStart(40, "0");
+      localStorage.setItem("bare.tail." + key, text);
+      const transaction = open.result.transaction("rows", "readwrite", { durability: "strict" });
+      transaction.objectStore("rows").put(text, key);
+      transaction.commit();
+      transaction.oncomplete = () => localStorage.removeItem("bare.tail." + key);
+      document.querySelector("p").textContent = count;
+    });`);
+  await bare.start();
+  clean(() => bare.process.end());
+  const plain = await phone.page();
+  await plain.addInitScript(timeTaps);
+  await plain.goto(bare.url);
+  await started(plain);
+
+  for (const page of [app, plain]) await slow(page, THROTTLE);
+  const before = (await sums(app)).placed;
+  await Promise.all([app, plain].map((page) => page.evaluate(() => { window.taps.length = 0; })));
+  for (let n = 0; n < TAPS; n++) {
+    for (const page of [app, plain]) {
+      await page.bringToFront();
+      if (page === app) await app.locator("select#where").selectOption({ index: n % 8 });
+      await sleep(330);
+      await tap(page, ".slab");
+      await page.waitForFunction((wanted) => window.taps.length >= wanted, n + 1);
+    }
+  }
+  ok((await sums(app)).placed === before + TAPS, "control: every tap of the app was counted");
+  const [a, b] = await Promise.all([app, plain].map((page) => page.evaluate(() => window.taps)));
+  const row = (name, all) => [name, one(at(all.map((t) => t.busy), 0.5)), one(at(all.map((t) => t.busy), 0.98)), one(at(all.map((t) => t.whole), 0.5)), one(at(all.map((t) => t.whole), 0.98)), `${one(100 * all.filter((t) => t.busy > FRAME).length / all.length)} %`];
+  const ratio = (of, part) => one(at(a.map(of), part) / at(b.map(of), part));
+  table([`${TAPS} taps each, interleaved, ${THROTTLE}x slower`, "busy ms p50", "p98", "with the wait for a frame p50", "p98", "busy longer than a frame"], [
+    row("chair: placed 1", a), row("bare handler, same two writes", b),
+    ["ratio", ratio((t) => t.busy, 0.5), ratio((t) => t.busy, 0.98), ratio((t) => t.whole, 0.5), ratio((t) => t.whole, 0.98), ""],
+  ]);
+  await phone.off();
+}
+
+// --- a start -----------------------------------------------------------------------------------------
+
+function timeStart() {
+  const look = () => { if (document.documentElement?.hasAttribute("data-ready")) window.readyAt ??= performance.now(); };
+  new MutationObserver(look).observe(document, { subtree: true, childList: true, attributes: true, attributeFilter: ["data-ready"] });
+}
+
+async function starts() {
+  const site = await new Site().deploy().start();
+  const other = new Site();
+  fs.cpSync(hello, other.www, { recursive: true });
+  await other.start();
+  clean(() => site.process.end());
+  clean(() => other.process.end());
+  const took = { ours: { first: [], again: [] }, hello: { first: [], again: [] } };
+  for (let n = 0; n < STARTS; n++) {
+    for (const [name, server] of [["ours", site], ["hello", other]]) {
+      const phone = new Phone();
+      for (const when of ["first", "again"]) {
+        await phone.on();
+        clean(() => phone.kill());
+        const page = await phone.page();
+        await page.addInitScript(timeStart);
+        await slow(page, THROTTLE);
+        await page.goto(server.url);
+        await started(page);
+        took[name][when].push(await page.evaluate(() => window.readyAt));
+        await slow(page, 1);
+        if (name === "ours") await keptOffline(page);
+        await phone.off();
+      }
+    }
+  }
+  const cells = (when) => [at(took.ours[when], 0.5), at(took.hello[when], 0.5)];
+  table([`start, ms, median of ${STARTS}, ${THROTTLE}x slower`, "Pinfold", "hello world", "ratio"], [
+    ["first, from the server", ...cells("first").map((n) => n.toFixed(0)), one(cells("first")[0] / cells("first")[1])],
+    ["browser started again (Pinfold from its worker)", ...cells("again").map((n) => n.toFixed(0)), one(cells("again")[0] / cells("again")[1])],
+  ]);
+}
+
+await taps();
+await starts();
+for (const end of ends.reverse()) await Promise.resolve().then(end).catch(() => {});
+process.exit(0);
