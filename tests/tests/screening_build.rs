@@ -36,6 +36,13 @@ fn a_row_that_cannot_be_trusted_stops_the_build() {
     let rule = r#"source = ["AACP12", "CARR15"]"#;
     let cases = [
         (
+            "card",
+            "cards.toml",
+            r#"source = ["STICK"]"#,
+            "source = []",
+            "card stick: it names no source",
+        ),
+        (
             "source",
             "rules-body.toml",
             rule,

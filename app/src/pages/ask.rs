@@ -264,7 +264,8 @@ fn Row(
     }));
     // What was typed is kept when the field is left, too; an empty field says nothing.
     let left = move |keep: &dyn Fn(())| {
-        if typed.with_untracked(|t| !t.trim().is_empty()) {
+        // The page may be gone already; then nothing was typed here.
+        if typed.try_with_untracked(|t| !t.trim().is_empty()) == Some(true) {
             keep(());
         }
     };

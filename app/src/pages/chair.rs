@@ -158,7 +158,7 @@ fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoVie
     view! {
         <div class="screen chair">
             <header class="strip column">
-                <bdi class="who">{move || who.get()}</bdi>
+                <h1 class="who"><bdi>{move || who.get()}</bdi></h1>
                 <span class="flag">{flags}</span>
                 <span class="end"><SavedSign /></span>
             </header>

@@ -293,14 +293,14 @@ fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoVie
                     </div>
                     {terms}
                     <Rail posts=posts label=line />
-                    <ul class="lines" role="status">
+                    <div role="status"><ul class="lines">
                         {move || {
                             open.get()
                                 .iter()
                                 .map(|item| view! { <li class="wrong">{view::open_item(&chair::EN, item)}</li> })
                                 .collect::<Vec<_>>()
                         }}
-                    </ul>
+                    </ul></div>
                     <div class="stack" hidden=move || !differs()>
                         <p class="note">{chair::EN.where_to_look}</p>
                         <Press text=chair::EN.strips_again chair=true small=true look=Look::Plain on_press=strips_again />

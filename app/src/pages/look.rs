@@ -45,7 +45,8 @@ pub fn LookToday(
     };
     // Kept when the field is left, too: the phone may be put down any time.
     let left = move |_| {
-        if text.get_untracked() != kept.get_untracked() {
+        // The page may be gone already; then there is nothing to compare.
+        if text.try_get_untracked() != kept.try_get_untracked() {
             let _ = write();
         }
     };

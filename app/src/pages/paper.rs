@@ -2,24 +2,29 @@
 
 use super::plan::Lines;
 use super::write::RecordLines;
-use crate::desk::use_desk;
+use crate::desk::{Route, use_desk};
 use crate::parts::{Look, Press};
 use leptos::prelude::*;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::intake::bank::Kind;
 use pinfold_core::record::record;
 use pinfold_core::words::ask::ENGLISH as ASK;
-use pinfold_core::words::place;
 use pinfold_core::words::record::EN as REC;
 use pinfold_core::words::visit::EN;
+use pinfold_core::words::{chair, place};
 
 /// A sheet: what stands on it, and the press that is not printed.
 #[component]
-fn Sheet(children: Children) -> impl IntoView {
+fn Sheet(
+    /// Where one came from: a phone's own window has no way back.
+    back: Route,
+    children: Children,
+) -> impl IntoView {
     let desk = use_desk();
     view! {
         <main class="paper">
-            <div class="row noprint">
+            <div class="row unprinted">
+                <a class="press plain" href=back.href()>{chair::EN.back}</a>
                 <Press text=EN.print look=Look::Solid on_press=move |()| desk.print() />
             </div>
             {children()}
@@ -76,7 +81,7 @@ pub fn QuestionSheet() -> impl IntoView {
         })
         .collect::<Vec<_>>();
     view! {
-        <Sheet>
+        <Sheet back=Route::Settings>
             <h1>{EN.sheet_title}</h1>
             <p>{EN.sheet_how}</p>
             {lines}
@@ -110,7 +115,7 @@ pub fn TrayList(
             .collect()
     });
     view! {
-        <Sheet>
+        <Sheet back=Route::Plan(person)>
             <h1>{EN.tray_title} " " <bdi>{name}</bdi></h1>
             <p>{EN.plugged_in}</p>
             {plan.map(|p| view! { <Lines plan=p /> })}
@@ -166,7 +171,7 @@ pub fn RecordSheet(
         .collect::<Vec<_>>()
     });
     view! {
-        <Sheet>
+        <Sheet back=Route::Write(session)>
             <h1>{REC.record}</h1>
             {head}
             {found.map(|r| view! { <RecordLines record=r /> })}
@@ -202,7 +207,7 @@ pub fn Aftercare(
         .map(|l| view! { <li>{*l}</li> })
         .collect::<Vec<_>>();
     view! {
-        <Sheet>
+        <Sheet back=Route::Next(person)>
             <div class="home">
                 <h1>{EN.aftercare_title}</h1>
                 <ul>{lines}</ul>

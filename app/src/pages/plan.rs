@@ -264,9 +264,16 @@ pub fn Lines(
         .iter()
         .map(|l| view! { <li>{EN.left(l, &place::EN)}</li> })
         .collect::<Vec<_>>();
+    let lying = plan.position.as_ref().map(|(_, why)| why);
+    let mut seen = Vec::new();
     let mind = plan
         .mind
         .iter()
+        .filter(|m| {
+            let new = Some(*m) != lying && !seen.contains(&&m.words);
+            seen.push(&m.words);
+            new
+        })
         .map(
             |m| view! { <li>{m.words.clone()} <span class="note">" " {m.rule.clone()}</span></li> },
         )

@@ -32,7 +32,11 @@ fn Text(
     let value = RwSignal::new(desk.read_now(|l| l.practice().setting(name).to_string()));
     let wrong = RwSignal::new(String::new());
     let keep = move || {
-        let kept = give(desk, name, value.get_untracked().trim().to_string());
+        // The page may be gone already.
+        let Some(text) = value.try_get_untracked() else {
+            return;
+        };
+        let kept = give(desk, name, text.trim().to_string());
         wrong.set(if kept { "" } else { EN.too_long }.to_string());
     };
     view! {

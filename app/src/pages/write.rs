@@ -230,7 +230,7 @@ pub fn Write(
         }
     };
     let left = move |_| {
-        if person.is_some() && kept.with_untracked(|k| *k != typed(k.done)) {
+        if person.is_some() && kept.try_with_untracked(|k| *k != typed(k.done)) == Some(true) {
             let done = kept.with_untracked(|k| k.done);
             let wrote = typed(done);
             if let Some(person) = person

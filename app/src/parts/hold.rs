@@ -218,8 +218,14 @@ pub fn Hold(
             start_timer(span.ms(), full);
         }
     };
+    // Losing the focus and lifting a key may come when the page is gone already: then nothing is held.
+    let held = move || {
+        machine
+            .try_with_untracked(|machine| machine.held.is_some())
+            .unwrap_or(false)
+    };
     let lift = move |at: u64| {
-        if machine.with_untracked(|machine| machine.held.is_some()) {
+        if held() {
             drop_timer();
             settle(
                 machine
@@ -229,7 +235,7 @@ pub fn Hold(
         }
     };
     let break_off = move || {
-        if machine.with_untracked(|machine| machine.held.is_some()) {
+        if held() {
             drop_timer();
             machine.update(Machine::broken);
             settle(false);

@@ -49,7 +49,7 @@ pub fn Sheet(
             }
         >
             <div class="column">
-                <header class="head">
+                <div class="head">
                     <h1>{move || title.get()}</h1>
                     <Press
                         text=back
@@ -58,7 +58,7 @@ pub fn Sheet(
                         fit=true
                         on_press=move |()| on_close.run(())
                     />
-                </header>
+                </div>
                 {children()}
             </div>
         </dialog>

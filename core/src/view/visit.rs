@@ -10,7 +10,7 @@ use crate::base::units::Seconds;
 use crate::event::Count;
 use crate::event::person::Chose;
 use crate::event::session::{LeftOut, PlannedNeedles, PlannedRegion, PointUse};
-use crate::intake::{Answers, Fault, Limit, Outcome};
+use crate::intake::{Answers, Fault, Limit, Milli, Outcome};
 use crate::ledger::Ledger;
 
 pub use super::books::Books;
@@ -182,6 +182,10 @@ pub fn visit(
             minutes: c.minutes,
             wrap: false,
         });
+    if ledger.practice().setting("cream_scope") == "confirmed" {
+        case.settings
+            .insert("cream_scope_confirmed".into(), Milli(1000));
+    }
     let screened = books.knowledge.screen(&case);
     let asked = books
         .knowledge

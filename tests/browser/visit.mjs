@@ -1,0 +1,345 @@
+// A practitioner's hands: one whole visit, by touch or by keyboard, as somebody would walk it. The
+// steps are the same; only how a thing is pressed differs.
+import { equal, ok, sleep, started, until } from "./harness.mjs";
+
+/** Every entry that is on the phone, read past the app. */
+export const facts = (page) => page.evaluate(async () => {
+  const db = await new Promise((done, fail) => {
+    const asked = indexedDB.open("pinfold");
+    asked.onsuccess = () => done(asked.result);
+    asked.onerror = () => fail(asked.error);
+  });
+  const rows = await new Promise((done, fail) => {
+    const asked = db.transaction("rows").objectStore("rows").getAll();
+    asked.onsuccess = () => done(asked.result);
+    asked.onerror = () => fail(asked.error);
+  });
+  db.close();
+  const text = (row) => (typeof row === "string" ? row : Object.values(row).find((part) => typeof part === "string" && part.startsWith("plain ")));
+  return rows.map((row) => JSON.parse(text(row).slice(6)));
+});
+
+/** Waits until nothing is on its way to the store. */
+export const saved = (page) => until("everything to be saved", () => page.evaluate(() => /^saved/.test(document.querySelector(".saved")?.innerText.trim() ?? "")));
+
+/** Counts what the page itself was pressed, by page. A finger and a key both end in a click. */
+export const watchPresses = (page) => page.addInitScript(() => {
+  window.pressed = [];
+  addEventListener("click", (event) => {
+    const on = event.target.closest?.("button, a, summary");
+    if (on && event.isTrusted) window.pressed.push({ page: location.hash.split("/")[1], text: on.innerText.replace(/\s+/g, " ").trim() });
+  }, true);
+  // A held press ends without a click of its own.
+  addEventListener("pointerdown", (event) => {
+    if (event.target.closest?.(".hold")) window.pressed.push({ page: location.hash.split("/")[1], text: "(held)" });
+  }, true);
+});
+
+/** By finger. */
+export class Touch {
+  constructor(page) { this.page = page; }
+  async at(target) {
+    await target.waitFor({ state: "visible", timeout: 10000 });
+    const inside = async () => {
+      const box = await target.boundingBox();
+      const view = this.page.viewportSize() ?? { width: 390, height: 844 };
+      const free = await target.evaluate((element) => {
+        const b = element.getBoundingClientRect();
+        const top = document.elementFromPoint(b.x + b.width / 2, b.y + b.height / 2);
+        return !!top && (element.contains(top) || top.contains(element));
+      });
+      return box && free && box.y >= 0 && box.y + box.height / 2 <= view.height ? box : undefined;
+    };
+    let box = await inside();
+    if (!box) {
+      await target.evaluate((element) => element.scrollIntoView({ block: "center" }));
+      box = await until(`a finger to reach ${target}`, inside, 5000);
+    }
+    return [{ x: box.x + box.width / 2, y: box.y + box.height / 2 }];
+  }
+  async press(target) {
+    const touchPoints = await this.at(target);
+    const guarded = await target.evaluate((element) => !!element.closest(".slab, .screen.chair"));
+    await this.page.cdp.send("Input.dispatchTouchEvent", { type: "touchStart", touchPoints });
+    await this.page.cdp.send("Input.dispatchTouchEvent", { type: "touchEnd", touchPoints: [] });
+    // A knuckle's second landing is ignored for 300 ms, at the chair and on every slab.
+    await sleep(guarded ? 330 : 40);
+  }
+  async hold(target, ms) {
+    const touchPoints = await this.at(target);
+    await this.page.cdp.send("Input.dispatchTouchEvent", { type: "touchStart", touchPoints });
+    await sleep(ms);
+    await this.page.cdp.send("Input.dispatchTouchEvent", { type: "touchEnd", touchPoints: [] });
+    await sleep(100);
+  }
+  async write(target, text) {
+    await this.press(target);
+    await this.page.keyboard.insertText(text);
+  }
+  async number(n) {
+    await this.press(this.page.locator(".keys:not(.pad) button:visible").filter({ hasText: new RegExp(`^${n}$`) }));
+  }
+}
+
+/** By keyboard alone: Tab and Shift+Tab to a thing, then a key. */
+export class Keys {
+  constructor(page) { this.page = page; }
+  async reach(target) {
+    await target.waitFor({ state: "visible", timeout: 10000 });
+    const handle = await target.elementHandle();
+    for (let n = 0; n < 400; n += 1) {
+      const way = await handle.evaluate((element) => {
+        const here = document.activeElement;
+        if (here === element) return "here";
+        if (!here || here === document.body) return "Tab";
+        return here.compareDocumentPosition(element) & Node.DOCUMENT_POSITION_PRECEDING ? "Shift+Tab" : "Tab";
+      });
+      if (way === "here") return;
+      await this.page.keyboard.press(way);
+    }
+    throw new Error(`the keyboard cannot reach ${target}`);
+  }
+  async press(target) {
+    await this.reach(target);
+    const space = await target.evaluate((element) => element.tagName === "BUTTON");
+    await this.page.keyboard.press(space ? "Space" : "Enter");
+    await sleep(40);
+  }
+  async hold(target, ms) {
+    await this.reach(target);
+    await this.page.keyboard.down("Space");
+    await sleep(ms);
+    await this.page.keyboard.up("Space");
+    await sleep(100);
+  }
+  async write(target, text) {
+    await this.reach(target);
+    await this.page.keyboard.type(text);
+  }
+  async number(n) {
+    for (const digit of String(n)) await this.page.keyboard.press(digit);
+    await this.page.keyboard.press("Enter");
+    await sleep(40);
+  }
+}
+
+/** One visit at one phone. */
+export class Visit {
+  constructor(page, hands) {
+    this.page = page;
+    this.hands = hands;
+  }
+  button(name) { return this.page.getByRole("button", { name, exact: typeof name === "string" }).locator("visible=true").first(); }
+  link(name) { return this.page.getByRole("link", { name, exact: typeof name === "string" }).locator("visible=true").first(); }
+  press(name) { return this.hands.press(this.button(name)); }
+  follow(name) { return this.hands.press(this.link(name)); }
+  where(part) { return until(`the page ${part}`, () => this.page.url().includes(`#/${part}`), 10000); }
+  step(name) { return this.hands.press(this.page.getByRole("navigation", { name: "Where you are" }).getByRole("link", { name: new RegExp(`^${name}\\b`) })); }
+  tab(name) { return this.hands.press(this.page.locator("nav.tabs a").filter({ hasText: new RegExp(`^${name}$`) })); }
+
+  async emergencyNumber(number) {
+    await this.hands.write(this.page.locator("#emergency"), number);
+    await this.press("Keep");
+    await until("the number to be asked no more", async () => !(await this.page.locator("#emergency").count()));
+  }
+  async meet(name, birth) {
+    await this.follow("Write down somebody new");
+    await this.where("people");
+    await this.hands.write(this.page.locator("#name"), name);
+    await this.hands.write(this.page.locator("#birth"), birth);
+    await this.press("Keep");
+    await this.where("person/");
+  }
+  /** Answers every question that is open: "no", but for those where "no" would not be the easy case. */
+  async ask(exceptions = {}) {
+    await this.step("Ask");
+    await this.where("ask/");
+    await this.page.locator(".q").first().waitFor();
+    const easy = [
+      [/eaten in the last four hours/, "yes"], [/say back what will be done/, "yes"], [/needles that were left in all out/, "yes"],
+      ...Object.entries(exceptions).map(([text, answer]) => [new RegExp(text), answer]),
+    ];
+    // Answers bring new questions: until none is open.
+    for (let round = 0; round < 8; round += 1) {
+      const open = await this.page.locator(".q").evaluateAll((all) => all
+        .map((q, at) => ({ at, text: q.querySelector(".asked")?.innerText ?? "", yes: !!q.querySelector(".choice"), done: !!q.querySelector("[aria-pressed=true]") || !!q.querySelector("input")?.value }))
+        .filter((q) => !q.done));
+      if (open.length === 0) return;
+      for (const { at, text, yes } of open) {
+        const row = this.page.locator(".q").nth(at);
+        if ((await row.locator(".asked").first().innerText()) !== text) break; // the list has moved
+        const wanted = easy.find(([pattern]) => pattern.test(text))?.[1] ?? "no";
+        if (yes) await this.hands.press(row.getByRole("button", { name: wanted, exact: true }));
+        else {
+          let answer;
+          for (const name of [wanted, "No", "None of these", "not measured today", "asked, not known"]) {
+            answer = row.getByRole("button", { name, exact: true });
+            if (await answer.count()) break;
+          }
+          await this.hands.press(answer.first());
+        }
+      }
+    }
+    throw new Error("questions are still open after eight rounds");
+  }
+  /** The same answers, pressed by the page itself: for tests that are not about asking. */
+  async askAtOnce() {
+    await this.step("Ask");
+    await this.where("ask/");
+    await this.page.locator(".q").first().waitFor();
+    const left = await this.page.evaluate(async () => {
+      const done = (q) => q.querySelector("[aria-pressed=true]") || q.querySelector("input")?.value;
+      for (let round = 0; round < 8; round += 1) {
+        const open = [...document.querySelectorAll(".q")].filter((q) => !done(q));
+        if (open.length === 0) return 0;
+        for (const q of open) {
+          const text = q.querySelector(".asked").innerText;
+          const wanted = /eaten in the last|say back what will|left in all out/.test(text) ? "yes" : "no";
+          const names = q.querySelector(".choice") ? [wanted] : ["No", "None of these", "not measured today", "asked, not known"];
+          const buttons = [...q.querySelectorAll("button")];
+          names.map((name) => buttons.find((b) => b.innerText.trim() === name)).find(Boolean)?.click();
+        }
+        await new Promise((next) => setTimeout(next, 60));
+      }
+      return [...document.querySelectorAll(".q")].filter((q) => !done(q)).length;
+    });
+    equal(left, 0, "questions left open");
+  }
+  async look(text) {
+    await this.press("Go on");
+    await this.where("look/");
+    await this.hands.write(this.page.locator("#seen"), text);
+    await this.press("Keep what was seen");
+    await this.where("plan/");
+  }
+  async plan(procedure, consent = []) {
+    await this.press(new RegExp(`^${procedure}`));
+    await this.page.locator(".map.whole").waitFor();
+    for (const part of consent) await this.press(part);
+    await this.press("They agree, and the name is right");
+    await this.page.getByText("Agreed:").waitFor();
+  }
+  async sit() {
+    await this.press(/^Go to the chair/);
+    await this.where("chair/");
+    await this.page.locator(".count .now").waitFor();
+  }
+  inside() { return this.page.locator(".count .now").innerText().then(Number); }
+  /** One press for each region, as planned; gives back how many went in where. */
+  async placeAll() {
+    await this.press("Strips opened, as planned");
+    const placed = [];
+    for (;;) {
+      const slab = this.page.locator(".slab").first();
+      const text = await slab.innerText();
+      const found = text.match(/^Placed (\d+), (.*)$/s);
+      if (!found) return placed;
+      placed.push([found[2].replace(/\s+/g, " "), Number(found[1])]);
+      const before = await this.inside();
+      await this.hands.press(slab);
+      await until("the needles to be counted", async () => (await this.inside()) === before + Number(found[1]));
+    }
+  }
+  /** One region after the other, each counted on its own page. */
+  async takeOutAll(placed) {
+    let left = await this.inside();
+    while (left > 0) {
+      const slab = this.page.locator(".slab").first();
+      const region = (await slab.innerText()).match(/^Take out (.*)$/s)[1].replace(/\s+/g, " ");
+      const n = placed.filter(([name]) => name === region).reduce((sum, [, n]) => sum + n, 0);
+      ok(n > 0, `the page asks for ${region}, where nothing was placed: ${JSON.stringify(placed)}`);
+      await this.hands.press(slab);
+      await this.where("out/");
+      await this.page.locator(".keys").first().waitFor();
+      ok(!(await this.page.locator("main").innerText()).match(new RegExp(`\\b${n} (needles|placed)`)), "the number that was placed is not shown where it is asked");
+      await this.hands.number(n);
+      await this.where("chair/");
+      left = await until("the region to be out", async () => ((await this.inside()) === left - n ? { n: left - n } : undefined)).then((found) => found.n);
+    }
+  }
+  /** What is left in the strips of one size: opened less placed, as a hand would count it. */
+  async count() {
+    await this.press("Count");
+    await this.where("count/");
+    await this.page.locator("main").waitFor();
+    const all = await until("the placings to be stored", () => facts(this.page));
+    const session = decodeURIComponent(this.page.url().split("/").pop());
+    const here = all.filter((fact) => fact.stream === `s:${session}`);
+    const size = (body) => (body.size ? `${(body.size.diameter / 1000).toFixed(2)} \u00d7 ${body.size.length / 1000} mm` : "");
+    const left = {};
+    for (const { kind, body } of here) {
+      if (kind === "pack.opened") left[size(body)] = (left[size(body)] ?? 0) + body.held;
+      if (kind === "needle.placed") left[size(body)] = (left[size(body)] ?? 0) - body.count;
+    }
+    for (let n = 0; n < Object.keys(left).length; n += 1) {
+      const asked = (await this.page.locator(".question small").first().innerText()).trim();
+      const found = Object.entries(left).find(([name]) => asked.endsWith(name));
+      ok(found, `strips of an unknown size are asked for: ${asked} of ${JSON.stringify(left)}`);
+      await this.hands.number(found[1]);
+      await until("the next size", async () => (await this.page.locator(".question small").first().innerText()).trim() !== asked);
+    }
+    const ticks = this.page.locator(".ticks button");
+    for (let at = 0; at < (await ticks.count()); at += 1) await this.hands.press(ticks.nth(at));
+    await this.page.getByText("adds up").waitFor();
+  }
+  async close() {
+    await this.hands.hold(this.page.locator(".hold").last(), 1400);
+    await this.where("write/");
+  }
+  async write(text) {
+    await this.hands.write(this.page.locator("#marks"), text);
+    await this.press(/^Sign and finish/);
+    await this.where("next/");
+  }
+  async next() {
+    await this.press("Book a visit");
+    await this.page.getByText("Booked:").waitFor();
+    await this.press("Today");
+    await this.where("");
+  }
+  /** The file that "Take a copy out" makes, caught on its way to the downloads. */
+  async copyOut() {
+    await this.tab("Settings");
+    await this.press("Copies");
+    await this.where("copies");
+    await this.page.evaluate(() => {
+      window.showSaveFilePicker = undefined;
+      window.copied = undefined;
+      const make = URL.createObjectURL;
+      URL.createObjectURL = (blob) => { blob.text().then((text) => { window.copied = text; }); return make.call(URL, blob); };
+    });
+    await this.press(/^Take a copy out/);
+    return until("the copy", () => this.page.evaluate(() => window.copied));
+  }
+  /** Gives a file to "Bring a copy in" and reads what the page says. */
+  async copyIn(name, bytes) {
+    const status = this.page.locator("main p[role=status]").last();
+    const before = await status.innerText();
+    const chooser = this.page.waitForEvent("filechooser");
+    await this.press(/^Bring a copy in/);
+    await (await chooser).setFiles({ name, mimeType: "text/plain", buffer: Buffer.from(bytes) });
+    return until(`word about ${name}`, async () => {
+      const said = await status.innerText();
+      return said && said !== before ? said : undefined;
+    }, 10000);
+  }
+}
+
+/** A first visit with 12 needles, from Today to a signed record; gives back what was placed. */
+export async function firstVisit(visit, { name = "Wren Fold (invented)", birth = "1984-02-29", quick = false } = {}) {
+  await started(visit.page);
+  await visit.emergencyNumber("112");
+  await visit.meet(name, birth);
+  await (quick ? visit.askAtOnce() : visit.ask());
+  await visit.look("Dry skin, quiet. Tender at the jaw.");
+  await visit.plan("Short first visit");
+  await visit.sit();
+  const placed = await visit.placeAll();
+  equal(placed.reduce((sum, [, n]) => sum + n, 0), 12, "needles placed");
+  await visit.takeOutAll(placed);
+  await visit.count();
+  await visit.close();
+  await visit.write("None.");
+  await visit.next();
+  return placed;
+}

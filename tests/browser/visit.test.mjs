@@ -1,0 +1,471 @@
+// One whole visit on a phone with no internet: the first with 12 needles, the return with 48, by
+// touch and by keyboard, with the server stopped; what a slip does on each form and with each file;
+// what axe finds on each page.
+import { Phone, Site, axe, equal, keptOffline, ok, setClock, shot, sleep, started, test, until } from "./harness.mjs";
+import { Keys, Touch, Visit, facts, firstVisit, saved, watchPresses } from "./visit.mjs";
+
+/** A phone that has the whole app, and a server that is gone. `at`: where its clock stands. */
+async function alone(clean, { hands = Touch, at } = {}) {
+  const site = await new Site().deploy().start();
+  clean(() => site.process.end());
+  const phone = await new Phone().on();
+  clean(() => phone.kill());
+  await keptOffline(await phone.page(site.url));
+  await site.stop();
+  return { phone, site, open: (options = {}) => open(phone, site, { hands, at, ...options }) };
+}
+
+async function open(phone, site, { hands, at }) {
+  for (const page of phone.context.pages()) await page.close();
+  const page = await phone.page();
+  if (at) await setClock(page, at);
+  await watchPresses(page);
+  await page.goto(site.url);
+  await started(page);
+  return new Visit(page, new hands(page));
+}
+
+const thrown = (page) => page.said.filter((line) => line.startsWith("thrown") || line.startsWith("error"));
+const sum = (list) => list.reduce((a, b) => a + b, 0);
+const count = (all, kind) => sum(all.filter((fact) => fact.kind === kind).map((fact) => fact.body.count));
+
+test("first visit with 12 needles, server stopped, by touch", async (clean) => {
+  const { phone, open } = await alone(clean);
+  let visit = await open();
+  await firstVisit(visit);
+  ok((await visit.page.locator("main").innerText()).includes("Wren Fold"), "Today still shows the visit");
+  await visit.page.locator(".due").getByText("done").waitFor();
+  await saved(visit.page);
+  const all = await facts(visit.page);
+  equal(count(all, "needle.placed"), 12, "needles placed in the journal");
+  equal(all.filter((fact) => fact.kind === "session.closed").length, 1, "sessions closed");
+  equal(all.find((fact) => fact.kind === "session.closed").body.not_found, 0, "not found");
+  const consent = all.find((fact) => fact.kind === "person.consented").body;
+  equal([consent.needles, consent.cream, consent.read_back], [true, false, true], "consent");
+  // Export, and the same file again: nothing changes. The control follows: one fact more does.
+  const copy = await visit.copyOut();
+  equal(copy.split("\n")[0], '{"pinfold":"journal","format":1}', "the copy's first line");
+  equal(copy.trim().split("\n").length - 1, all.length, "a line for each entry");
+  ok((await visit.copyIn("same.jsonl.txt", copy)).includes("Nothing was changed"), "the same copy is nothing new");
+  equal((await facts(visit.page)).length, all.length, "entries after the same copy");
+  equal(await visit.copyOut(), copy, "the copy after bringing the same in");
+  const more = JSON.parse(copy.trim().split("\n").pop());
+  more.id = `${Number(more.id.split("-")[0]) + 1000}-${"ab".repeat(16)}`;
+  more.stream = "practice";
+  more.kind = "practice.set";
+  more.body = { name: "registration", value: "brought in" };
+  delete more.key;
+  delete more.act;
+  const longer = `${copy}${JSON.stringify(more)}\n`;
+  ok((await visit.copyIn("longer.jsonl.txt", longer)).startsWith("1 new"), "control: one fact more is one new entry");
+  equal((await facts(visit.page)).length, all.length + 1, "control: entries after a longer copy");
+  await visit.tab("Settings");
+  equal(await visit.page.locator("#registration").inputValue(), "brought in", "control: its value stands");
+  // After the phone was off, the same again.
+  await saved(visit.page);
+  await phone.kill();
+  await phone.on();
+  visit = await open();
+  equal((await facts(visit.page)).length, all.length + 1, "entries after the phone was off");
+  equal(thrown(visit.page), [], "nothing was thrown");
+});
+
+test("return visit with 48 needles within 40 presses in Chair, server stopped", async (clean) => {
+  const { phone, open } = await alone(clean);
+  const before = Date.now() - 10 * 86400000;
+  let visit = await open({ at: before });
+  await firstVisit(visit, { quick: true });
+  await saved(visit.page);
+  await phone.off();
+  await phone.on();
+  visit = await open();
+  await visit.tab("People");
+  await visit.follow("Wren Fold (invented)");
+  await visit.ask();
+  await visit.look("Skin calm after last time.");
+  await visit.plan("Full return visit");
+  await visit.sit();
+  const placed = await visit.placeAll();
+  equal(sum(placed.map(([, n]) => n)), 48, "needles placed");
+  equal(placed.length, 7, "regions");
+  ok(placed[0][0].startsWith("Hands"), "hands and arms first");
+  await visit.takeOutAll(placed);
+  await visit.count();
+  await visit.close();
+  const presses = (await visit.page.evaluate(() => window.pressed)).filter((one) => ["chair", "out", "count"].includes(one.page));
+  console.log(`       presses in Chair for 48 needles: ${presses.length}`);
+  ok(presses.length <= 40, `${presses.length} presses in Chair: ${presses.map((one) => one.text).join(" | ")}`);
+  ok(presses.length >= 7 + 14 + 2, "control: the counter sees the presses");
+  // None between two needles of one region: what went in and what came out of a region is one act.
+  await saved(visit.page);
+  const all = await facts(visit.page);
+  const session = all.filter((fact) => fact.kind === "session.opened").pop();
+  const here = all.filter((fact) => fact.stream === `s:${session.id}`);
+  for (const [kind, region] of [["needle.placed", (fact) => `${fact.body.region}#${fact.body.of}`], ["needle.out", (fact) => fact.body.region]]) {
+    const acts = new Map();
+    for (const fact of here.filter((fact) => fact.kind === kind)) acts.set(region(fact), (acts.get(region(fact)) ?? new Set()).add(fact.act ?? fact.id));
+    equal(acts.size, 7, `${kind}: regions`);
+    for (const [name, set] of acts) equal(set.size, 1, `${kind}: acts in ${name}`);
+  }
+  equal(count(here, "needle.placed"), 48, "needles in the journal");
+  await visit.write("One small bruise, L cheek.");
+  await visit.next();
+  equal(thrown(visit.page), [], "nothing was thrown");
+});
+
+test("first visit with 12 needles, server stopped, by keyboard alone", async (clean) => {
+  const { open } = await alone(clean, { hands: Keys });
+  const visit = await open();
+  await firstVisit(visit);
+  await saved(visit.page);
+  const all = await facts(visit.page);
+  equal(count(all, "needle.placed"), 12, "needles placed in the journal");
+  equal(all.filter((fact) => fact.kind === "session.closed").length, 1, "sessions closed");
+  const copy = await visit.copyOut();
+  equal(copy.trim().split("\n").length - 1, all.length, "a line for each entry");
+  equal(thrown(visit.page), [], "nothing was thrown");
+});
+
+test("the open chair is first on Today after the phone went off, and pinned on every page", async (clean) => {
+  const { phone, open } = await alone(clean);
+  let visit = await open();
+  await visit.emergencyNumber("112");
+  await visit.meet("Ash Linnet (invented)", "1990-05-01");
+  await visit.askAtOnce();
+  await visit.look("Quiet.");
+  await visit.plan("Short first visit");
+  equal(await visit.page.locator("a.pinned").count(), 0, "control: nothing is pinned before a chair is open");
+  await visit.sit();
+  const placed = await visit.placeAll();
+  await saved(visit.page);
+  await phone.kill();
+  await phone.on();
+  visit = await open();
+  const first = visit.page.locator("main a").first();
+  const words = (await first.innerText()).replace(/\s+/g, " ");
+  ok(/^12 Ash Linnet \(invented\) is in the chair .*resume$/.test(words), `the first thing on Today: ${words}`);
+  for (const tab of ["People", "Settings", "About"]) {
+    await visit.tab(tab);
+    await visit.page.locator(".screen h1").filter({ hasText: tab }).waitFor();
+    const pinned = (await visit.page.locator("a.pinned").innerText()).replace(/\s+/g, " ");
+    equal(pinned, "Ash Linnet (invented) 12 in resume", `what is pinned on ${tab}`);
+  }
+  await visit.hands.press(visit.page.locator("a.pinned"));
+  await visit.where("chair/");
+  equal(await visit.inside(), 12, "in the chair again");
+  equal(await visit.page.locator("a.pinned").count(), 0, "its own chair is not pinned over it");
+  await visit.takeOutAll(placed);
+});
+
+test("a chair without consent shows a flag and no lock; one by one, unwell and the cards", async (clean) => {
+  const { open } = await alone(clean);
+  const visit = await open();
+  await visit.emergencyNumber("112");
+  await visit.meet("Fern Rook (invented)", "1979-11-30");
+  await visit.askAtOnce();
+  await visit.look("Quiet.");
+  await visit.press(/^Short first visit/);
+  await visit.sit();
+  equal((await visit.page.locator(".flag").innerText()).trim(), "no consent written down", "the flag");
+  const placed = await visit.placeAll();
+  equal(sum(placed.map(([, n]) => n)), 12, "needles go in all the same");
+  // Two regions fit on one screen, with the press for each.
+  for (const [region, n] of placed.slice(0, -2)) {
+    void region;
+    await visit.hands.press(visit.page.locator(".slab").first());
+    await visit.where("out/");
+    await visit.hands.number(n);
+    await visit.where("chair/");
+    await sleep(100);
+  }
+  const size = await visit.page.evaluate(() => [document.documentElement.scrollHeight, innerHeight]);
+  ok(size[0] <= size[1], `two regions to take out fit one screen: ${size.join(" of ")}`);
+  equal(await visit.page.locator(".waiting a.waits[href]:visible").count(), 1, "the other region has a press of its own");
+  ok((await visit.page.locator(".waiting a.waits[href]").first().boundingBox()).height >= 64, "which is 64 px high");
+  // One by one in the last region.
+  const [, last] = placed[placed.length - 1];
+  await visit.hands.press(visit.page.locator(".waiting a.waits[href]").first());
+  await visit.where("out/");
+  await visit.press("One by one");
+  for (let n = last; n > 0; n -= 1) {
+    const took = await visit.page.locator(".slab.again").innerText();
+    ok(/^Took out [A-Z-]+\d/.test(took), `the press names the point: ${took}`);
+    await visit.hands.press(visit.page.locator(".slab.again"));
+  }
+  await visit.where("chair/");
+  // Unwell: the number, the cards, and everything out in one held press.
+  await visit.press("Unwell");
+  const sheet = visit.page.getByRole("dialog", { name: "Unwell" });
+  equal(await sheet.getByRole("link").getAttribute("href"), "tel:112", "the number to call");
+  ok((await sheet.innerText()).includes("Lay flat, legs up."), "the first card is open");
+  equal(await sheet.locator("details").count(), 6, "cards");
+  await visit.press("Write the time down");
+  await visit.hands.hold(sheet.locator(".hold"), 900);
+  await until("all to be out", async () => (await visit.inside()) === 0);
+  await saved(visit.page);
+  const all = await facts(visit.page);
+  equal(all.filter((fact) => fact.kind === "needle.out_uncounted").length, 1, "taken out, not counted");
+  equal(all.filter((fact) => fact.kind === "note").map((fact) => fact.body.text), ["Unwell"], "the time is noted");
+  // Close stays shut until they are counted, blind, from the tray.
+  await visit.press("Count");
+  await visit.where("count/");
+  equal(await visit.page.locator(".hold").last().getAttribute("aria-disabled"), "true", "close is shut");
+  ok((await visit.page.locator(".question").innerText()).includes("count in the tray"), "the tray is asked first");
+  await visit.hands.number(9);
+  await visit.page.getByText("more than were taken out uncounted").waitFor();
+  equal(thrown(visit.page), [], "nothing was thrown");
+});
+
+test("numbing cream: hidden until scope is confirmed, its clock, and off first", async (clean) => {
+  const { open } = await alone(clean);
+  const visit = await open();
+  await visit.emergencyNumber("112");
+  await visit.meet("Teal Moss (invented)", "1988-03-03");
+  await visit.askAtOnce();
+  await visit.look("Quiet.");
+  await visit.press(/^Short first visit/);
+  equal(await visit.page.locator("#grams:visible").count(), 0, "no cream step before scope is confirmed");
+  await visit.page.evaluate(() => { location.hash = "/settings"; });
+  await visit.press("my scope allows it");
+  await visit.page.goBack();
+  await visit.page.locator("#grams").waitFor();
+  await visit.press("numbing cream");
+  await visit.press("They agree, and the name is right");
+  await visit.press("Plan this cream");
+  await visit.page.getByText("off and clean before the first needle there").waitFor();
+  await visit.sit();
+  await visit.press("Numbing cream on");
+  await visit.page.locator(".waiting").getByText("Cream").waitFor();
+  ok((await visit.page.locator(".waiting li").first().innerText()).includes("30 min"), "it dwells 30 minutes: common practice");
+  await visit.press("Strips opened, as planned");
+  for (let n = 0; n < 3; n += 1) {
+    const text = await visit.page.locator(".slab").innerText();
+    if (text.includes("Forehead")) break;
+    await visit.hands.press(visit.page.locator(".slab"));
+  }
+  await visit.page.getByText("Cream is still on here").waitFor();
+  await visit.press("Cream wiped off");
+  await until("the warning to go", async () => !(await visit.page.getByText("Cream is still on here").isVisible()));
+  await saved(visit.page);
+  const kinds = (await facts(visit.page)).map((fact) => fact.kind).filter((kind) => kind.startsWith("cream"));
+  equal(kinds, ["cream.on", "cream.off"], "both are written down");
+});
+
+test("bad input on every form, hostile files: a clear message, nothing lost", async (clean) => {
+  const { open } = await alone(clean);
+  const visit = await open();
+  const { page, hands } = visit;
+  await visit.emergencyNumber("112");
+  // Who somebody is.
+  await visit.follow("Write down somebody new");
+  const wrong = async (field, part) => until(`a message at ${field}: ${part}`, async () => {
+    const at = page.locator(field);
+    const ids = ((await at.getAttribute("aria-describedby")) ?? "").split(" ").filter(Boolean);
+    const said = (await Promise.all(ids.map((id) => page.locator(`[id="${id}"]`).innerText()))).join(" ");
+    return (await at.getAttribute("aria-invalid")) === "true" && said.includes(part);
+  }, 5000);
+  await visit.press("Keep");
+  await wrong("#name", "A name is needed");
+  await hands.write(page.locator("#name"), "<img src=x onerror=alert(1)> (invented)");
+  for (const slip of ["1985-02-29", "2999-01-01", "soon"]) {
+    await page.locator("#birth").fill(slip);
+    await visit.press("Keep");
+    await wrong("#birth", "not a date in the past");
+    equal(await page.locator("#birth").inputValue(), slip, "what was typed is still there");
+  }
+  equal((await facts(page)).filter((fact) => fact.kind === "person.named").length, 0, "nothing was written down");
+  await page.locator("#birth").fill("1985-02-28");
+  await page.locator("#for").fill("x".repeat(30000));
+  await visit.press("Keep");
+  await wrong("#for", "longer than can be kept");
+  await page.locator("#for").fill("");
+  await visit.press("Keep");
+  await visit.where("person/");
+  ok((await page.locator(".screen h1").innerText()).startsWith("<img"), "a name is text, whatever it says");
+  // A booking.
+  await page.locator("#long").fill("4");
+  await visit.press("Book a visit");
+  await wrong("#long", "5 to 600 minutes");
+  // A number out of range, a date to come.
+  await visit.step("Ask");
+  const pressure = page.locator("[id='q-systolic']");
+  await pressure.fill("900");
+  await hands.press(page.locator("section.q").filter({ has: pressure }).getByRole("button", { name: "Keep" }));
+  await wrong("[id='q-systolic']", "outside its range");
+  equal(await pressure.inputValue(), "900", "what was typed is still there");
+  await pressure.fill("abc");
+  await hands.press(page.locator("section.q").filter({ has: pressure }).getByRole("button", { name: "Keep" }));
+  await wrong("[id='q-systolic']", "outside its range");
+  // Notes too long.
+  await visit.step("Look");
+  await page.locator("#seen").fill("y".repeat(30000));
+  await visit.press("Keep what was seen");
+  await wrong("#seen", "longer than can be kept");
+  equal((await page.locator("#seen").inputValue()).length, 30000, "what was typed is still there");
+  // Cream.
+  await page.evaluate(() => { location.hash = "/settings"; });
+  await visit.press("my scope allows it");
+  await page.locator("#practitioner").fill("z".repeat(30000));
+  await page.locator("#registration").focus();
+  await wrong("#practitioner", "too long to keep");
+  await page.locator("#practitioner").fill("R. Reed (invented)");
+  await page.locator("#registration").focus();
+  await page.evaluate(() => { history.go(-1); });
+  await visit.where("look");
+  await visit.step("Plan");
+  await visit.press(/^Short first visit/);
+  await page.locator("#grams").fill("a lot");
+  await visit.press("Plan this cream");
+  await page.getByText("as numbers. Nothing was changed").waitFor();
+  // A lot in the chair.
+  await page.evaluate(() => { location.hash = "/count-only"; });
+  await visit.press("Start");
+  await visit.where("chair/");
+  await visit.press("Something else");
+  await page.locator("#lot").fill("L".repeat(200));
+  await visit.press("Packet opened");
+  await wrong("#lot", "at most 80 letters");
+  await visit.press("Back");
+  // Files.
+  await page.evaluate(() => { location.hash = "/copies"; });
+  await page.locator(".screen h1").filter({ hasText: "Copies" }).waitFor();
+  await saved(page);
+  const before = await facts(page);
+  const head = '{"pinfold":"journal","format":1}\n';
+  const files = [
+    ["empty.txt", "", "not a copy"],
+    ["picture.txt", new Uint8Array([0x89, 0x50, 0x4e, 0x47, 0, 0xff, 0xfe, 1]), "not a copy"],
+    ["list.txt", "name,date\nWren,1984\n", "not a copy"],
+    ["header.txt", head, "not a copy"],
+    ["page.txt", "<script>alert(1)</script>", "not a copy"],
+    ["nested.txt", head + "[".repeat(100000), "not a copy"],
+    ["broken.txt", `${head}{"id":"1-zz"}\n{"id":`, "not a copy"],
+  ];
+  for (const [name, bytes, part] of files) {
+    // The sentence may be the same twice: a different page between them clears it.
+    await page.evaluate(() => { location.hash = "/about"; });
+    await page.locator(".screen h1").filter({ hasText: "About" }).waitFor();
+    await page.evaluate(() => { location.hash = "/copies"; });
+    await page.locator(".screen h1").filter({ hasText: "Copies" }).waitFor();
+    const said = await visit.copyIn(name, bytes);
+    ok(said.includes(part) && said.includes("Nothing was changed"), `${name}: ${said}`);
+    equal((await facts(page)).length, before.length, `entries after ${name}`);
+  }
+  equal(thrown(page), [], "nothing was thrown");
+  equal(await page.evaluate(() => window.refused), [], "the policy had nothing to refuse");
+});
+
+test("axe finds nothing on any page, in both themes, small and wide", async (clean) => {
+  const { open } = await alone(clean);
+  const visit = await open();
+  const { page } = visit;
+  // A theme that is switched by hand must not be judged half-way.
+  await page.emulateMedia({ reducedMotion: "reduce" });
+  const seen = [];
+  const look = async (name) => {
+    await sleep(150);
+    for (const [size, width, height] of [["small", 390, 844], ["wide", 1280, 800]]) {
+      await page.cdp.send("Emulation.setDeviceMetricsOverride", { width, height, deviceScaleFactor: size === "small" ? 2 : 1, mobile: size === "small" });
+      await sleep(80);
+      const own = await page.evaluate(() => document.documentElement.dataset.theme ?? "");
+      for (const theme of size === "small" || process.env.PINFOLD_SHOTS ? ["desk", "chair"] : [own || "desk"]) {
+        await page.evaluate((t) => { if (t === "chair") document.documentElement.dataset.theme = "chair"; else delete document.documentElement.dataset.theme; }, theme);
+        await sleep(60);
+        for (const fault of await axe(page)) seen.push(`${name}, ${size}, ${theme}: ${fault}`);
+        if (process.env.PINFOLD_SHOTS) await shot(page, `${name}-${size}-${theme}`);
+      }
+      await page.evaluate((t) => { if (t) document.documentElement.dataset.theme = t; else delete document.documentElement.dataset.theme; }, own);
+    }
+    await page.cdp.send("Emulation.setDeviceMetricsOverride", { width: 390, height: 844, deviceScaleFactor: 2, mobile: true });
+  };
+  // Control: axe sees a fault where there is one.
+  await page.evaluate(() => document.querySelector("main").insertAdjacentHTML("beforeend", "<img id='fault' src='/icons/mark-192.png'>"));
+  ok((await axe(page)).some((one) => one.startsWith("image-alt")), "control: a picture without words is found");
+  await page.evaluate(() => document.getElementById("fault").remove());
+  await look("01-today-first");
+  await visit.emergencyNumber("112");
+  await visit.follow("Write down somebody new");
+  await look("02-people");
+  await visit.tab("Today");
+  await visit.meet("Wren Fold (invented)", "1984-02-29");
+  await look("03-person");
+  await visit.step("Ask");
+  await page.locator(".q").first().waitFor();
+  await look("04-ask");
+  await visit.askAtOnce();
+  await look("05-ask-answered");
+  await visit.look("Dry skin.");
+  await visit.plan("Short first visit");
+  await look("06-plan");
+  await page.goBack();
+  await visit.where("look");
+  await look("07-look");
+  await page.goForward();
+  await visit.sit();
+  await look("08-chair-empty");
+  await visit.press("Strips opened, as planned");
+  await visit.hands.press(page.locator(".slab").first());
+  await look("09-chair-placing");
+  const placed = [...(await placeRest(visit))];
+  await look("10-chair-out");
+  await visit.press("Something else");
+  await look("11-else");
+  await visit.press("Back");
+  await visit.press("Unwell");
+  await look("12-unwell");
+  await visit.press("Back");
+  await page.evaluate(() => { location.hash = "/"; });
+  await page.locator(".open").waitFor();
+  await look("13-today-chair");
+  await visit.tab("People");
+  await look("14-people-pinned");
+  await visit.hands.press(page.locator("a.pinned"));
+  await visit.hands.press(page.locator(".slab").first());
+  await visit.where("out/");
+  await look("15-region");
+  await visit.hands.number(13);
+  await page.getByText("Look again here").waitFor();
+  await look("16-region-again");
+  await visit.press("One by one");
+  await look("17-one-by-one");
+  await visit.press("Leave it open");
+  await visit.takeOutAll(placed);
+  await visit.press("Count");
+  await visit.where("count/");
+  await look("18-count-strips");
+  await page.goBack();
+  await visit.where("chair/");
+  await visit.count();
+  await look("19-count-adds-up");
+  await visit.close();
+  await look("20-write");
+  await visit.write("None.");
+  await look("21-next");
+  await visit.next();
+  await look("22-today-done");
+  const session = (await facts(page)).find((fact) => fact.kind === "session.opened").id;
+  const person = (await facts(page)).find((fact) => fact.kind === "person.named").id;
+  for (const [name, hash] of [
+    ["23-settings", "settings"], ["24-copies", "copies"], ["25-about", "about"], ["26-count-only", "count-only"],
+    ["27-print-sheet", "print-sheet"], ["28-print-tray", `print-tray/${person}`], ["29-print-record", `print-record/${session}`], ["30-print-aftercare", `print-aftercare/${person}`],
+  ]) {
+    await page.evaluate((to) => { location.hash = `/${to}`; }, hash);
+    await sleep(200);
+    await look(name);
+  }
+  equal(seen, [], "faults that axe found");
+  equal(thrown(page), [], "nothing was thrown");
+});
+
+/** Places what is left of a plan; the first region went in before. */
+async function placeRest(visit) {
+  const all = (await facts(visit.page)).filter((fact) => fact.kind === "needle.placed");
+  const placed = [["Hands, arms", sum(all.map((fact) => fact.body.count))]];
+  for (;;) {
+    const found = (await visit.page.locator(".slab").first().innerText()).match(/^Placed (\d+), (.*)$/s);
+    if (!found) return placed;
+    placed.push([found[2].replace(/\s+/g, " "), Number(found[1])]);
+    await visit.hands.press(visit.page.locator(".slab").first());
+    await sleep(50);
+  }
+}
