@@ -30,8 +30,9 @@ pub fn Unwell(
         });
     };
     let all_out = move |()| {
+        // The sheet stays: a finger still lies on it, and the person is not well yet.
         if desk.act(ChairCommand::AllOut { session }).is_ok() {
-            open.set(false);
+            said.set(EN.all_out_noted);
         }
     };
     // Built when it is opened: a chair that is well does not pay for it.

@@ -1,7 +1,7 @@
 //! The held press: what ends a session or empties a face cannot be done by one touch. Hold until the
 //! fill reaches the end edge, or, for whoever cannot hold, press twice.
 
-use super::press::when;
+use super::press::{deafen, when};
 use leptos::prelude::*;
 use std::time::Duration;
 use wasm_bindgen::JsCast as _;
@@ -208,6 +208,7 @@ pub fn Hold(
     let full = Callback::new(move |()| {
         let at = began.get_value().saturating_add(span.ms());
         if machine.try_update(|machine| machine.full(at, span)) == Some(true) {
+            deafen(at);
             on_done.run(());
         }
     });

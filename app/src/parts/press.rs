@@ -36,6 +36,21 @@ impl Guard {
 
 thread_local! {
     static CHAIRSIDE: Cell<Guard> = const { Cell::new(Guard::new()) };
+    static DEAF_UNTIL: Cell<u64> = const { Cell::new(0) };
+}
+
+/// How long after a held act a click is taken for the lifting of the same finger, in milliseconds.
+const LIFTING_MS: u64 = 600;
+
+/// A held press acted at `at` and the page may have changed under the finger that still lies on it:
+/// what it lifts from is not pressed.
+pub fn deafen(at: u64) {
+    DEAF_UNTIL.set(at.saturating_add(LIFTING_MS));
+}
+
+/// Whether a click is only a finger that lifts after a held press.
+fn only_lifts(ev: &web_sys::MouseEvent) -> bool {
+    ev.detail() != 0 && when(ev) < DEAF_UNTIL.get()
 }
 
 /// When an event happened: whole milliseconds since the page began.
@@ -50,6 +65,9 @@ pub fn when(ev: &web_sys::Event) -> u64 {
 pub fn chairside_counts(ev: &web_sys::MouseEvent) -> bool {
     if ev.detail() == 0 {
         return true;
+    }
+    if only_lifts(ev) {
+        return false;
     }
     CHAIRSIDE.with(|cell| {
         let mut guard = cell.get();
@@ -100,9 +118,10 @@ pub fn Press(
             chairside_counts(&ev)
         } else {
             ev.detail() == 0
-                || own
-                    .try_update_value(|guard| guard.accept(when(&ev), SECOND_TOUCH_MS))
-                    .unwrap_or(false)
+                || !only_lifts(&ev)
+                    && own
+                        .try_update_value(|guard| guard.accept(when(&ev), SECOND_TOUCH_MS))
+                        .unwrap_or(false)
         };
         if counts && !shut.get_untracked() {
             on_press.run(());

@@ -549,7 +549,7 @@ mod tests {
         assert_eq!(before.plan.as_ref().and_then(|p| p.leave_at), None);
         let booked = Booked {
             at: Wall(1_800_000_000_000), // 2027-01-15T08:00Z
-            minutes: 20,
+            minutes: 5,
         };
         act(&mut ledger, DeskCommand::Book(person, booked));
         let slotted = visit(&ledger, &books, person, today, 60).unwrap().plan;
@@ -557,7 +557,7 @@ mod tests {
         assert!(slotted.leave_at.is_some_and(|at| at > 9 * 60), "9:00 local");
         assert!(
             matches!(&slotted.fit, plan::Fit::TooLong(_, offers) if !offers.is_empty()),
-            "20 minutes are too few, and something else is offered"
+            "5 minutes are too few, and something else is offered"
         );
         assert!(!before.asked.iter().any(|id| id == BIRTH_DATE));
         assert!(!may_plan(&before), "unanswered questions are never a yes");
