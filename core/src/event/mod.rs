@@ -3,6 +3,7 @@
 //!
 //! The kind stands in the envelope, so bodies are plain objects: no tag inside them.
 
+mod body;
 pub mod person;
 pub mod practice;
 pub mod session;
@@ -66,7 +67,7 @@ macro_rules! events {
                     $($kind => {
                         if entry.v != 1 { return Err(Unread::NewerVersion); }
                         if text == "null" { return Err(Unread::Erased); }
-                        let body: $body = serde_json::from_str(text)
+                        let body: $body = body::read(&entry.body)
                             .map_err(|why| Unread::Malformed(why.to_string()))?;
                         body.check().map_err(|why| Unread::Malformed(why.to_string()))?;
                         Ok(Self::$name(body))
