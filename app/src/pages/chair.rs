@@ -589,9 +589,12 @@ fn CreamStep(session: EntryId) -> impl IntoView {
     let put_on = move |()| {
         let Some(chosen) = planned() else { return };
         let used = desk.session(session, |s| {
-            let mut regions = view::cream_regions();
-            regions.retain(|r| s.state().plan.iter().any(|line| line.region == *r));
-            regions
+            // The plan's own regions: a forehead may be written as both sides or as the midline.
+            let areas = view::cream_regions();
+            let planned = s.state().plan.iter().map(|line| line.region);
+            planned
+                .filter(|r| areas.iter().any(|a| a.area == r.area))
+                .collect::<Vec<_>>()
         });
         let earliest = Seconds::from_minutes(chosen.minutes);
         // Off by the shortest time a label of this product gives that is not under the chosen one.
