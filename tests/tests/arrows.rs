@@ -26,11 +26,12 @@ const CORE: &[&[&str]] = &[
 
 /// What each room of the interface may use: of the interface, and of the core (`*` is all of it).
 const APP: &[(&str, &[&str], &[&str])] = &[
+    ("memo", &[], &[]),
     ("device", &[], &["base"]),
     ("store", &["device"], &[]),
-    ("desk", &["device", "store"], &["*"]),
-    ("parts", &[], &["base", "atlas"]),
-    ("pages", &["desk", "parts"], &["*"]),
+    ("desk", &["device", "memo", "store"], &["*"]),
+    ("parts", &["memo"], &["base", "atlas"]),
+    ("pages", &["desk", "memo", "parts"], &["*"]),
 ];
 
 fn files(folder: &Path) -> Vec<PathBuf> {
