@@ -101,6 +101,7 @@ fn header_list() -> String {
         "html",
         "js",
         "wasm",
+        "bin",
         "css",
         "json",
         "webmanifest",

@@ -1,7 +1,7 @@
 //! From what trunk laid out to what a phone gets: optimised, with notices, with the packed knowledge, checked, listed, dated by
 //! its own hash. The finished folder is swapped in whole, so a failed build leaves the last good one.
 
-use crate::{Fault, VERSION, notices, site};
+use crate::{Fault, VERSION, headers, notices, site};
 use pinfold_core::view::books::Books;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -43,6 +43,10 @@ pub fn finish(order: &Order) -> Result<(), Fault> {
     bundle_styles(&stage.join("style"))?;
     std::fs::write(stage.join("notices.txt"), notices::write()?)?;
     std::fs::write(stage.join("knowledge.bin"), Books::load()?.pack()?)?;
+    for (path, _) in site::files(&stage)? {
+        // A file that no server sends would keep the worker from ever installing.
+        headers::kind(&path).ok_or_else(|| format!("{path} has no type in headers.rs"))?;
+    }
     date(&stage)?;
     if order.to.exists() {
         std::fs::remove_dir_all(&order.to)?;

@@ -65,6 +65,7 @@ pub fn kind(path: &str) -> Option<&'static str> {
         "html" => "text/html; charset=utf-8",
         "js" => "text/javascript; charset=utf-8",
         "wasm" => "application/wasm",
+        "bin" => "application/octet-stream",
         "css" => "text/css; charset=utf-8",
         "json" => "application/json",
         "webmanifest" => "application/manifest+json",
@@ -102,6 +103,7 @@ mod tests {
     fn code_has_its_right_type() {
         assert_eq!(kind("/pinfold-app_bg.wasm"), Some("application/wasm"));
         assert_eq!(kind("/"), Some("text/html; charset=utf-8"));
+        assert_eq!(kind("/knowledge.bin"), Some("application/octet-stream"));
         assert_eq!(kind("/strange.exe"), None);
     }
 }
