@@ -75,6 +75,8 @@ export async function closeChair(page) {
   await page.fill("#words", "counted by hand, nothing left");
   await hold(page, page.getByRole("button", { name: /^Close session/ }), 1500);
   await page.waitForFunction(() => !location.hash.startsWith("#/count/"));
+  // For a moment after a held act no press counts: the finger that lifts must not press what came beneath.
+  await sleep(700);
 }
 
 /** The sums the chair shows. */
