@@ -76,7 +76,7 @@ async function taps() {
   await keptOffline(app);
   await openChair(app);
   await placing(app);
-  await app.locator(".slab").click();
+  await app.locator(".slab:not(.hold)").click();
   await signSays(app, "saved");
   const length = Math.max(...Object.values(await kept(app)).map((text) => text.length));
 
@@ -111,7 +111,7 @@ async function taps() {
       await page.bringToFront();
       if (page === app) await app.locator("select#where").selectOption({ index: n % 8 });
       await sleep(330);
-      await tap(page, ".slab");
+      await tap(page, ".slab:not(.hold)");
       await page.waitForFunction((wanted) => window.taps.length >= wanted, n + 1);
     }
   }
