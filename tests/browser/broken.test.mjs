@@ -156,3 +156,32 @@ test("with no strip on the phone the static page does not say that none are in",
   const got = await broken(await phone.page(site.url));
   equal([got.kind, got.strip, got.noStrip, got.appSeen], ["start", false, true, false], "no strip");
 });
+
+test("without the file of knowledge nothing is asked or planned, a chair opens, and loading again mends it", async (clean) => {
+  const { site, phone } = await setUp(clean);
+  const page = await phone.page();
+  let asked = 0;
+  await page.route("**/knowledge.bin", (route) => { asked += 1; return route.abort(); });
+  await page.goto(site.url);
+  await started(page);
+  await go(page, "/people");
+  await page.fill("#name", "Wren Fold (invented)");
+  await page.getByRole("button", { name: "Keep" }).first().click();
+  await page.waitForFunction(() => location.hash.startsWith("#/person/"));
+  const person = (await page.evaluate(() => location.hash)).split("/").pop();
+  const rows = () => page.locator(".choice").count();
+  for (const step of ["ask", "plan"]) {
+    await go(page, `/${step}/${person}`);
+    await page.getByText("Questions and points did not load").waitFor();
+    equal(await rows(), 0, `questions shown on ${step}`);
+  }
+  ok(asked > 0, "the file was wanted");
+  await openChair(page);
+  await place(page, { needles: 2 });
+  equal((await sums(page)).inside, 2, "a chair counts without it");
+  // Control: with the file there the same page asks.
+  await page.unroute("**/knowledge.bin");
+  await go(page, `/ask/${person}`);
+  await page.getByRole("button", { name: "Load again" }).click();
+  await until("the questions", async () => (await rows()) > 20);
+});

@@ -57,12 +57,23 @@ pub enum Standing {
     Ready,
 }
 
+/// Whether the file of knowledge has come.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Known {
+    /// On its way.
+    Coming,
+    /// Here: questions can be asked and plans made.
+    Here,
+    /// Missing, damaged or of another build.
+    Missing,
+}
+
 struct Inner {
     ledger: RefCell<Ledger>,
     store: RefCell<Option<Store>>,
     replica: Cell<Option<Replica>>,
     follows_since: Cell<i64>,
-    books: OnceCell<Result<Books, BadData>>,
+    books: OnceCell<Books>,
     opening: RefCell<Option<Opening>>,
     alarm: RefCell<Option<Alarm>>,
     wake: RefCell<Option<Wake>>,
@@ -78,6 +89,7 @@ pub struct Desk {
     tick: RwSignal<u32>,
     kept: RwSignal<Kept>,
     standing: RwSignal<Standing>,
+    known: RwSignal<Known>,
     route: RwSignal<Route>,
     awake: RwSignal<Awake>,
     update: RwSignal<bool>,
@@ -106,6 +118,7 @@ impl Desk {
             tick: RwSignal::new(0),
             kept: RwSignal::new(Kept::Saved(Wall(clock::wall()))),
             standing: RwSignal::new(Standing::Opening),
+            known: RwSignal::new(Known::Coming),
             route: RwSignal::new(Route::read(&hash::read())),
             awake: RwSignal::new(Awake::Off),
             update: RwSignal::new(update::waiting()),
@@ -214,21 +227,28 @@ impl Desk {
     /// nothing may be planned, and everything may be recorded.
     pub fn books<R>(&self, read: impl FnOnce(&Books) -> R) -> Result<R, BadData> {
         let inner = self.inner();
-        match inner.books.get() {
-            Some(Ok(books)) => Ok(read(books)),
-            Some(Err(why)) => Err(*why),
-            None => Err(BadData("knowledge")),
-        }
+        inner.books.get().map(read).ok_or(BadData("knowledge"))
     }
 
-    /// Fetches the file of knowledge; the chair does not wait for it.
+    /// Fetches the file of knowledge, at the start or once more; the chair does not wait for it.
     pub async fn fetch_books(self) {
-        let books = match beside::fetch("/knowledge.bin").await {
-            Ok(file) => Books::unpack(&file),
-            Err(_) => Err(BadData("knowledge")),
+        self.known.set(Known::Coming);
+        let file = beside::fetch("/knowledge.bin").await;
+        let known = match file.ok().and_then(|file| Books::unpack(&file).ok()) {
+            Some(books) => {
+                let _ = self.inner().books.set(books);
+                Known::Here
+            }
+            None => Known::Missing,
         };
-        let _ = self.inner().books.set(books);
+        self.known.set(known);
         self.changed();
+    }
+
+    /// Whether the file of knowledge has come.
+    #[must_use]
+    pub fn known(&self) -> Signal<Known> {
+        self.known.into()
     }
 
     /// Today, by the phone's wall clock and zone.

@@ -21,9 +21,27 @@ mod today;
 mod unwell;
 mod write;
 
-use crate::desk::{Desk, Route, Standing};
+use crate::desk::{Desk, Known, Route, Standing};
 use crate::memo::Memo;
 use leptos::prelude::*;
+
+/// Whether a page can be shown without questions, points and procedures: the start of the day, the
+/// chair and what is about this phone. A page that asks or plans must never stand there half filled,
+/// so it is not made before they have come.
+fn needs_knowledge(route: &Route) -> bool {
+    !matches!(
+        route,
+        Route::Today
+            | Route::CountOnly
+            | Route::Chair(_)
+            | Route::Region(..)
+            | Route::Count(_)
+            | Route::About
+            | Route::People
+            | Route::Settings
+            | Route::Copies
+    )
+}
 
 /// The whole interface.
 #[component]
@@ -36,6 +54,9 @@ pub fn App(
     let route = Memo::new(move |_| desk.route().get());
     let pinned = move || (standing.get() == Standing::Ready).then(|| view! { <frame::Pinned /> });
     let page = move || match standing.get() {
+        Standing::Ready if route.with(needs_knowledge) && desk.known().get() != Known::Here => {
+            view! { <standing::NoKnowledge /> }.into_any()
+        }
         Standing::Ready => match route.get() {
             Route::Today => view! { <today::Today /> }.into_any(),
             Route::CountOnly => view! { <count_only::CountOnly /> }.into_any(),

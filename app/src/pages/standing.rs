@@ -1,6 +1,7 @@
 //! Before the desk is ready, or when another window has it.
 
-use crate::desk::{Standing, use_desk};
+use super::frame::DeskTabs;
+use crate::desk::{Known, Standing, use_desk};
 use crate::parts::{Notice, Press};
 use leptos::prelude::*;
 use pinfold_core::words::app;
@@ -34,6 +35,34 @@ pub fn NotReady(
         <div class="screen">
             <header class="head column"><h1>{app::EN.name}</h1></header>
             <main class="column">{body}</main>
+        </div>
+    }
+}
+
+/// Where questions, points and procedures are wanted and have not come.
+#[component]
+pub fn NoKnowledge() -> impl IntoView {
+    let desk = use_desk();
+    let body = move || {
+        if desk.known().get() == Known::Missing {
+            view! {
+                <Notice title=app::EN.no_knowledge kept=app::EN.no_knowledge_kept next=app::EN.no_knowledge_next alert=true>
+                    <Press
+                        text=app::EN.load_again
+                        on_press=move |()| wasm_bindgen_futures::spawn_local(desk.fetch_books())
+                    />
+                </Notice>
+            }
+            .into_any()
+        } else {
+            view! { <p class="note">{app::EN.opening}</p> }.into_any()
+        }
+    };
+    view! {
+        <div class="screen">
+            <header class="head column"><h1>{app::EN.name}</h1></header>
+            <main class="column">{body}</main>
+            <DeskTabs here=1 />
         </div>
     }
 }
