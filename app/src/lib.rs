@@ -6,16 +6,22 @@ pub mod device;
 pub mod memo;
 pub mod pages;
 pub mod parts;
+pub mod shape;
 pub mod store;
 
-use leptos::prelude::*;
+use shape::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 
 /// Mounts the interface and opens the desk.
 pub fn start() {
     device::broke::watch();
     let desk = desk::Desk::new();
-    leptos::mount::mount_to_body(move || view! { <pages::App desk=desk /> });
+    if let Some(body) = web_sys::window()
+        .and_then(|w| w.document())
+        .and_then(|d| d.body())
+    {
+        shape::mount(&body, move || view! { <pages::App desk=desk /> });
+    }
     spawn_local(desk.fetch_books());
     spawn_local(async move {
         desk.open().await;

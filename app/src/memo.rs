@@ -12,7 +12,7 @@ use std::marker::PhantomData;
 use std::rc::Rc;
 
 /// What lies beside the node: the value, once it was computed.
-type Shelf = StoredValue<Option<Rc<dyn Any>>, LocalStorage>;
+pub(crate) type Shelf = StoredValue<Option<Rc<dyn Any>>, LocalStorage>;
 
 /// A value computed from others, computed again when they change; readers hear of it only if it
 /// comes out different. Copies are the same memo.

@@ -1,12 +1,12 @@
 //! What this is, its cautions, and the notices of other people's work.
 
 use super::frame::DeskTabs;
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use pinfold_core::words::app;
 
 /// About.
 #[component]
-pub fn About() -> impl IntoView {
+pub fn About() -> impl IntoShape {
     view! {
         <div class="screen">
             <header class="head column"><h1>{app::EN.about}</h1></header>

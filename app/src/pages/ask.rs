@@ -6,7 +6,7 @@ use crate::memo::Memo;
 use crate::parts::slab::Tall;
 use crate::parts::ticks::Tick;
 use crate::parts::{Choice, Field, Kind as Input, Look, Notice, Press, Slab, Ticks};
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use pinfold_core::base::date::Date;
 use pinfold_core::base::flat;
 use pinfold_core::base::id::EntryId;
@@ -27,7 +27,7 @@ use pinfold_core::words::visit::EN as VISIT;
 pub fn Ask(
     /// Who.
     person: EntryId,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     let visit = Memo::new(move |_| desk.visit(person));
     let name = move || visit.with(|v| v.as_ref().map_or(String::new(), |v| v.name.clone()));
@@ -80,7 +80,7 @@ pub fn Ask(
             .flatten()
     };
     let row = move |q: Question| {
-        view! { <Row person=person question=q visit=visit paper=paper /> }.into_any()
+        view! { <Row person=person question=q visit=visit paper=paper /> }
     };
     let grouped = move || {
         let mut views = Vec::new();
@@ -89,10 +89,7 @@ pub fn Ask(
             let Some(q) = question(&id) else { continue };
             if last != Some(q.group) {
                 last = Some(q.group);
-                views.push(
-                    view! { <Group person=person group=q.group visit=visit paper=paper /> }
-                        .into_any(),
-                );
+                views.push(view! { <Group person=person group=q.group visit=visit paper=paper /> });
             }
             views.push(row(q));
         }
@@ -143,7 +140,7 @@ fn Group(
     group: usize,
     visit: Memo<Option<VisitView>>,
     paper: RwSignal<bool>,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     let found = desk
         .books(|b| b.knowledge.bank.groups.get(group).cloned())
@@ -200,7 +197,7 @@ fn Row(
     question: Question,
     visit: Memo<Option<VisitView>>,
     paper: RwSignal<bool>,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     let id = question.id.clone();
     let reply = {
@@ -293,8 +290,7 @@ fn Row(
                     <Choice text=text value=value on_answer=pressed yes=EN.yes no=EN.no unknown=EN.not_known large=true />
                     <Why why=why />
                 </div>
-            }
-            .into_any();
+            };
         }
         Kind::Choice(options) | Kind::Side(options) => {
             let buttons = options
@@ -320,7 +316,6 @@ fn Row(
                 })
                 .collect::<Vec<_>>();
             view! { <div class="ticks" role="group" aria-label=text.clone()>{buttons}</div> }
-                .into_any()
         }
         Kind::Several(options) => {
             let ids: Vec<String> = options.iter().map(|(id, _)| id.clone()).collect();
@@ -364,7 +359,6 @@ fn Row(
                     {EN.none_of_these}
                 </button>
             }
-            .into_any()
         }
         Kind::Places => {
             let regions = all_regions();
@@ -397,7 +391,7 @@ fn Row(
                 }
                 say(Reply::Known(Value::Places(set)));
             };
-            view! { <Ticks name=text.clone() ticks=ticks done=done on_toggle=toggle /> }.into_any()
+            view! { <Ticks name=text.clone() ticks=ticks done=done on_toggle=toggle /> }
         }
         Kind::Number { unit, min, max, .. } => {
             let say = say.clone();
@@ -417,7 +411,6 @@ fn Row(
                 </div>
                 <Press text=EN.keep fit=true on_press=keep />
             }
-            .into_any()
         }
         Kind::Date => {
             let say = say.clone();
@@ -432,7 +425,6 @@ fn Row(
                 </div>
                 <Press text=EN.keep fit=true on_press=keep />
             }
-            .into_any()
         }
     };
     view! {
@@ -446,12 +438,11 @@ fn Row(
             <Why why=why />
         </section>
     }
-    .into_any()
 }
 
 /// Why a question is asked.
 #[component]
-fn Why(why: String) -> impl IntoView {
+fn Why(why: String) -> impl IntoShape {
     view! {
         <details class="note">
             <summary aria-label=EN.why>"?"</summary>
@@ -467,7 +458,7 @@ pub fn Findings(
     person: EntryId,
     /// Their visit.
     visit: Memo<Option<VisitView>>,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     let found = Memo::new(move |_| {
         visit.with(|v| {
@@ -535,7 +526,7 @@ pub fn Findings(
 }
 
 #[component]
-fn Found(person: EntryId, finding: Finding, visit: Memo<Option<VisitView>>) -> impl IntoView {
+fn Found(person: EntryId, finding: Finding, visit: Memo<Option<VisitView>>) -> impl IntoShape {
     let desk = use_desk();
     let rule = finding_name(&finding);
     let past = {

@@ -6,7 +6,7 @@ use crate::desk::{Awake, Route, use_desk};
 use crate::memo::Memo;
 use crate::parts::wick::{Burns, Waiting, permille};
 use crate::parts::{Call, CountHead, Look, Notice, OneOf, Posts, Press, Rail, Sheet, Slab, Step};
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use pinfold_core::atlas::Region;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::base::units::Seconds;
@@ -50,14 +50,14 @@ pub(super) fn posts(sum: &Sum) -> Posts {
 pub fn Chair(
     /// The session.
     session: EntryId,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     let seen = Memo::new(move |_| desk.session(session, view::chair));
     let there = Memo::new(move |_| seen.with(Option::is_some));
     move || {
         if there.get() {
             let seen = Signal::derive(move || seen.get().unwrap_or_else(empty));
-            view! { <Here session=session seen=seen /> }.into_any()
+            view! { <Here session=session seen=seen /> }
         } else {
             view! {
                 <main class="column stack">
@@ -66,7 +66,6 @@ pub fn Chair(
                     </Notice>
                 </main>
             }
-            .into_any()
         }
     }
 }
@@ -77,7 +76,7 @@ fn empty() -> ChairView {
 }
 
 #[component]
-fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoView {
+fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoShape {
     let desk = use_desk();
     let count = move |of: fn(&Sum) -> u32| Memo::new(move |_| seen.with(|v| small(of(&v.sum))));
     let inside = count(|s| s.in_now);
@@ -201,9 +200,9 @@ fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoVie
             </main>
             <footer class="column foot last">
                 {move || if out_stage() {
-                    view! { <TakeOut session=session clocks=clocks /> }.into_any()
+                    view! { <TakeOut session=session clocks=clocks /> }
                 } else {
-                    view! { <Placing session=session seen=seen stage=stage /> }.into_any()
+                    view! { <Placing session=session seen=seen stage=stage /> }
                 }}
                 <div class="row three">
                     <Press text=chair::EN.undo look=Look::Plain chair=true small=true shut=undo_rests on_press=undo />
@@ -224,7 +223,7 @@ fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoVie
 
 /// After the page was out of sight for a while: one line, one press clears it.
 #[component]
-fn Away() -> impl IntoView {
+fn Away() -> impl IntoShape {
     let desk = use_desk();
     let away = desk.away();
     let seconds = Memo::new(move |_| away.get().map_or(0, |ms| ms / 1000));
@@ -245,7 +244,7 @@ fn Clocks(
     /// False while placing: then only what is due is drawn large.
     #[prop(into)]
     whole: Signal<bool>,
-) -> impl IntoView {
+) -> impl IntoShape {
     let next = Memo::new(move |_| clocks.with(|c| c.first().cloned()));
     let by_hand =
         Memo::new(move |_| clocks.with(|c| c.iter().any(|c| c.state == ClockState::ByHand)));
@@ -395,7 +394,7 @@ fn Placing(
     session: EntryId,
     #[prop(into)] seen: Signal<ChairView>,
     stage: RwSignal<Stage>,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     // The first line of the plan that waits, else the first region nothing was placed in.
     let first = move || {
@@ -569,7 +568,7 @@ fn left_out(points: &[pinfold_core::event::session::LeftOut]) -> String {
 
 /// The cream that is planned: on, then off, each one press.
 #[component]
-fn CreamStep(session: EntryId) -> impl IntoView {
+fn CreamStep(session: EntryId) -> impl IntoShape {
     let desk = use_desk();
     let planned = move || {
         desk.read(|l| {
@@ -638,7 +637,7 @@ fn CreamStep(session: EntryId) -> impl IntoView {
 
 /// Taking out: the region whose clock is next, or the one chosen from the list.
 #[component]
-fn TakeOut(session: EntryId, #[prop(into)] clocks: Signal<Vec<ClockLine>>) -> impl IntoView {
+fn TakeOut(session: EntryId, #[prop(into)] clocks: Signal<Vec<ClockLine>>) -> impl IntoShape {
     let desk = use_desk();
     // The soonest clock; a cream that is due comes first, then first in, first out.
     let next = Memo::new(move |_| clocks.with(|c| c.first().map(|c| (c.what, c.region))));
@@ -698,7 +697,7 @@ fn Else(
     session: EntryId,
     #[prop(into)] seen: Signal<ChairView>,
     open: RwSignal<bool>,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     let held = RwSignal::new(10_u16);
     let lot = RwSignal::new(String::new());

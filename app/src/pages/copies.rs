@@ -3,13 +3,13 @@
 use super::frame::{DeskTabs, NotSaved, SavedSign};
 use crate::desk::{CopyIn, CopyOut, use_desk};
 use crate::parts::{Look, Press};
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use pinfold_core::words::settings::EN;
 use wasm_bindgen_futures::spawn_local;
 
 /// Copies.
 #[component]
-pub fn Copies() -> impl IntoView {
+pub fn Copies() -> impl IntoShape {
     let desk = use_desk();
     let said = RwSignal::new(String::new());
     let out = move |()| {

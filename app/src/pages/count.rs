@@ -10,7 +10,7 @@ use crate::parts::ticks::Tick;
 use crate::parts::{
     Field, Hold, HoldWords, Keys, KeysWords, Kind, Look, Notice, Press, Rail, Ticks,
 };
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use pinfold_core::atlas::Region;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::ledger::ChairCommand;
@@ -24,7 +24,7 @@ use pinfold_core::words::{app, chair, place};
 pub fn Count(
     /// The session.
     session: EntryId,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     let seen = Memo::new(move |_| desk.session(session, view::chair));
     let there = Memo::new(move |_| seen.with(Option::is_some));
@@ -34,14 +34,13 @@ pub fn Count(
                 seen.get()
                     .unwrap_or_else(|| view::chair(&pinfold_core::session::Session::default()))
             });
-            view! { <Here session=session seen=seen /> }.into_any()
+            view! { <Here session=session seen=seen /> }
         } else {
             view! {
                 <main class="column">
                     <Notice title=app::EN.not_there next=app::EN.not_there_next quiet=true />
                 </main>
             }
-            .into_any()
         }
     }
 }
@@ -54,7 +53,7 @@ enum Asked {
 }
 
 #[component]
-fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoView {
+fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoShape {
     let desk = use_desk();
     let words = RwSignal::new(String::new());
     let open = Memo::new(move |_| {

@@ -2,14 +2,14 @@
 
 use crate::desk::{Route, use_desk};
 use crate::parts::{Look, Press, Slab};
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use pinfold_core::event::session::Mode;
 use pinfold_core::ledger::ChairCommand;
 use pinfold_core::words::chair;
 
 /// Count only.
 #[component]
-pub fn CountOnly() -> impl IntoView {
+pub fn CountOnly() -> impl IntoShape {
     let desk = use_desk();
     let start = move |()| {
         let open = ChairCommand::Open {

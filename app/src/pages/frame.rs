@@ -6,7 +6,7 @@ use crate::memo::Memo;
 use crate::parts::tabs::Tab;
 use crate::parts::way::{Mile, Stage};
 use crate::parts::{Look, Notice, Press, Saved, Tabs, Way, Written};
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::base::stamp::Wall;
 use pinfold_core::view::today::open_chairs;
@@ -22,7 +22,7 @@ pub fn time_of_day(at: Wall, zone: i16) -> String {
 
 /// The saved sign.
 #[component]
-pub fn SavedSign() -> impl IntoView {
+pub fn SavedSign() -> impl IntoShape {
     let kept = use_desk().kept();
     let state = Memo::new(move |_| match kept.get() {
         Kept::Saved(_) => Written::Saved,
@@ -39,7 +39,7 @@ pub fn SavedSign() -> impl IntoView {
 
 /// What went wrong with saving, until it is mended.
 #[component]
-pub fn NotSaved() -> impl IntoView {
+pub fn NotSaved() -> impl IntoShape {
     let desk = use_desk();
     let why = Memo::new(move |_| match desk.kept().get() {
         Kept::NotSaved(why) => Some(why),
@@ -68,7 +68,7 @@ pub fn NotSaved() -> impl IntoView {
 /// What is pinned above every page: invented data, and every open chair but the one that is shown.
 /// Today shows its chairs itself, larger; paper shows none.
 #[component]
-pub fn Pinned() -> impl IntoView {
+pub fn Pinned() -> impl IntoShape {
     let desk = use_desk();
     let invented = desk
         .invented()
@@ -110,7 +110,7 @@ pub fn Pinned() -> impl IntoView {
 pub fn DeskTabs(
     /// Which is shown.
     here: usize,
-) -> impl IntoView {
+) -> impl IntoShape {
     let tabs = vec![
         Tab {
             text: app::EN.today.into(),
@@ -139,7 +139,7 @@ pub fn Steps(
     person: EntryId,
     /// Which step is shown, if one is.
     here: Option<usize>,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     let visit = Memo::new(move |_| {
         desk.visit(person)

@@ -3,7 +3,7 @@
 use super::frame::{NotSaved, SavedSign, Steps};
 use crate::desk::{Route, use_desk};
 use crate::parts::{Field, Kind, Slab};
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::event::person::Looked;
 use pinfold_core::ledger::DeskCommand;
@@ -14,7 +14,7 @@ use pinfold_core::words::people::EN;
 pub fn LookToday(
     /// Who.
     person: EntryId,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     let today = desk.today();
     let (name, before) = desk.read(|l| {

@@ -23,7 +23,7 @@ mod write;
 
 use crate::desk::{Desk, Known, Route, Standing};
 use crate::memo::Memo;
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 
 /// Whether a page can be shown without questions, points and procedures: the start of the day, the
 /// chair and what is about this phone. A page that asks or plans must never stand there half filled,
@@ -48,43 +48,43 @@ fn needs_knowledge(route: &Route) -> bool {
 pub fn App(
     /// The desk.
     desk: Desk,
-) -> impl IntoView {
+) -> impl IntoShape {
     provide_context(desk);
     let standing = desk.standing();
     let route = Memo::new(move |_| desk.route().get());
     let pinned = move || (standing.get() == Standing::Ready).then(|| view! { <frame::Pinned /> });
     let page = move || match standing.get() {
         Standing::Ready if route.with(needs_knowledge) && desk.known().get() != Known::Here => {
-            view! { <standing::NoKnowledge /> }.into_any()
+            view! { <standing::NoKnowledge /> }
         }
         Standing::Ready => match route.get() {
-            Route::Today => view! { <today::Today /> }.into_any(),
-            Route::CountOnly => view! { <count_only::CountOnly /> }.into_any(),
-            Route::Chair(session) => view! { <chair::Chair session=session /> }.into_any(),
+            Route::Today => view! { <today::Today /> },
+            Route::CountOnly => view! { <count_only::CountOnly /> },
+            Route::Chair(session) => view! { <chair::Chair session=session /> },
             Route::Region(session, region) => {
-                view! { <region::RegionOut session=session region=region /> }.into_any()
+                view! { <region::RegionOut session=session region=region /> }
             }
-            Route::Count(session) => view! { <count::Count session=session /> }.into_any(),
-            Route::About => view! { <about::About /> }.into_any(),
-            Route::People => view! { <people::People /> }.into_any(),
-            Route::Person(person) => view! { <person::Person person=person /> }.into_any(),
-            Route::Ask(person) => view! { <ask::Ask person=person /> }.into_any(),
-            Route::Look(person) => view! { <look::LookToday person=person /> }.into_any(),
-            Route::Plan(person) => view! { <plan::PlanToday person=person /> }.into_any(),
-            Route::Write(session) => view! { <write::Write session=session /> }.into_any(),
-            Route::Next(person) => view! { <next::NextVisit person=person /> }.into_any(),
-            Route::Settings => view! { <settings::Settings /> }.into_any(),
-            Route::Copies => view! { <copies::Copies /> }.into_any(),
-            Route::PrintSheet => view! { <paper::QuestionSheet /> }.into_any(),
-            Route::PrintTray(person) => view! { <paper::TrayList person=person /> }.into_any(),
+            Route::Count(session) => view! { <count::Count session=session /> },
+            Route::About => view! { <about::About /> },
+            Route::People => view! { <people::People /> },
+            Route::Person(person) => view! { <person::Person person=person /> },
+            Route::Ask(person) => view! { <ask::Ask person=person /> },
+            Route::Look(person) => view! { <look::LookToday person=person /> },
+            Route::Plan(person) => view! { <plan::PlanToday person=person /> },
+            Route::Write(session) => view! { <write::Write session=session /> },
+            Route::Next(person) => view! { <next::NextVisit person=person /> },
+            Route::Settings => view! { <settings::Settings /> },
+            Route::Copies => view! { <copies::Copies /> },
+            Route::PrintSheet => view! { <paper::QuestionSheet /> },
+            Route::PrintTray(person) => view! { <paper::TrayList person=person /> },
             Route::PrintRecord(session) => {
-                view! { <paper::RecordSheet session=session /> }.into_any()
+                view! { <paper::RecordSheet session=session /> }
             }
             Route::PrintAftercare(person) => {
-                view! { <paper::Aftercare person=person /> }.into_any()
+                view! { <paper::Aftercare person=person /> }
             }
         },
-        other => view! { <standing::NotReady standing=other /> }.into_any(),
+        other => view! { <standing::NotReady standing=other /> },
     };
     view! { {pinned} {page} }
 }

@@ -5,7 +5,7 @@ use super::person::Book;
 use crate::desk::{Route, use_desk};
 use crate::parts::Slab;
 use crate::parts::slab::Tall;
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::words::people::EN;
 use pinfold_core::words::{app, visit};
@@ -15,7 +15,7 @@ use pinfold_core::words::{app, visit};
 pub fn NextVisit(
     /// Who.
     person: EntryId,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     let name = desk.read(|l| {
         l.person(person)

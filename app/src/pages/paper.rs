@@ -4,7 +4,7 @@ use super::plan::Lines;
 use super::write::RecordLines;
 use crate::desk::{Route, use_desk};
 use crate::parts::{Look, Press};
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::intake::bank::Kind;
 use pinfold_core::record::record;
@@ -19,7 +19,7 @@ fn Sheet(
     /// Where one came from: a phone's own window has no way back.
     back: Route,
     children: Children,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     view! {
         <main class="paper">
@@ -34,7 +34,7 @@ fn Sheet(
 
 /// The whole bank, to be filled in by hand, in the order it is entered.
 #[component]
-pub fn QuestionSheet() -> impl IntoView {
+pub fn QuestionSheet() -> impl IntoShape {
     let desk = use_desk();
     let lines = desk
         .books(|b| {
@@ -74,9 +74,9 @@ pub fn QuestionSheet() -> impl IntoView {
         .into_iter()
         .map(|(title, text, answers)| {
             if title {
-                view! { <h2>{text}</h2> }.into_any()
+                view! { <h2>{text}</h2> }
             } else {
-                view! { <p class="line"><span>{text}</span> <span class="blank">{answers}</span></p> }.into_any()
+                view! { <p class="line"><span>{text}</span> <span class="blank">{answers}</span></p> }
             }
         })
         .collect::<Vec<_>>();
@@ -94,7 +94,7 @@ pub fn QuestionSheet() -> impl IntoView {
 pub fn TrayList(
     /// Whose plan.
     person: EntryId,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     let visit = desk.visit(person);
     let name = visit.as_ref().map_or(String::new(), |v| v.name.clone());
@@ -140,7 +140,7 @@ pub fn TrayList(
 pub fn RecordSheet(
     /// The session.
     session: EntryId,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     let found = desk.read(|l| record(l, session));
     let (practitioner, registration) = desk.read(|l| {
@@ -187,7 +187,7 @@ pub fn RecordSheet(
 pub fn Aftercare(
     /// Whose.
     person: EntryId,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     let today = desk.today();
     let next = desk.read(|l| {

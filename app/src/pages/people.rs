@@ -4,7 +4,7 @@ use super::frame::{DeskTabs, NotSaved, SavedSign};
 use crate::desk::{Route, use_desk};
 use crate::memo::Memo;
 use crate::parts::{Field, Kind, Slab};
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use pinfold_core::base::date::Date;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::event::person::Named;
@@ -13,7 +13,7 @@ use pinfold_core::words::people::EN;
 
 /// Everybody.
 #[component]
-pub fn People() -> impl IntoView {
+pub fn People() -> impl IntoShape {
     let desk = use_desk();
     let rows = Memo::new(move |_| {
         desk.read(|l| {
@@ -79,7 +79,7 @@ pub fn NameForm(
     person: Option<EntryId>,
     /// What is known already.
     named: Option<Named>,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     let known = named.unwrap_or(Named {
         name: String::new(),

@@ -5,7 +5,7 @@ use super::people::NameForm;
 use crate::desk::{Route, use_desk, zone};
 use crate::memo::Memo;
 use crate::parts::{Field, Kind, Look, Notice, Press};
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use pinfold_core::base::date::Date;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::base::stamp::Wall;
@@ -20,7 +20,7 @@ use pinfold_core::words::people::EN;
 pub fn Person(
     /// Who.
     person: EntryId,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     let known = Memo::new(move |_| desk.read(|l| l.person(person).cloned()));
     let there = Memo::new(move |_| known.with(|p| p.as_ref().is_some_and(|p| p.named.is_some())));
@@ -119,7 +119,7 @@ pub fn Book(
     person: EntryId,
     /// How many days ahead is suggested.
     ahead: i32,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     let suggested = Date::from_days(desk.today().days() + ahead).unwrap_or_else(|_| desk.today());
     let day = RwSignal::new(suggested.to_string());

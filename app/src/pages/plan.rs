@@ -9,7 +9,7 @@ use crate::parts::face_map::{self, MapWords, Mark, Place, Seat, State};
 use crate::parts::slab::Tall;
 use crate::parts::ticks::Tick;
 use crate::parts::{FaceMap, Field, Kind, Look, OneOf, Press, Slab, Ticks};
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use pinfold_core::atlas::{Area, Region, Side};
 use pinfold_core::base::id::EntryId;
 use pinfold_core::event::person::{Chose, ChosenCream, Consented};
@@ -84,7 +84,7 @@ pub fn marks(books: &Books, plan: &Plan) -> Vec<Mark> {
 pub fn PlanToday(
     /// Who.
     person: EntryId,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     let visit = Memo::new(move |_| desk.visit(person));
     let name = move || visit.with(|v| v.as_ref().map_or(String::new(), |v| v.name.clone()));
@@ -228,7 +228,7 @@ pub fn PlanToday(
 pub fn Lines(
     /// The plan.
     plan: Plan,
-) -> impl IntoView {
+) -> impl IntoShape {
     let order = plan
         .blocks
         .iter()
@@ -325,7 +325,7 @@ pub fn Lines(
 
 /// Numbing cream, where the practitioner has confirmed that their scope allows it.
 #[component]
-fn CreamForm(person: EntryId, visit: Memo<Option<VisitView>>) -> impl IntoView {
+fn CreamForm(person: EntryId, visit: Memo<Option<VisitView>>) -> impl IntoShape {
     let desk = use_desk();
     let products = desk
         .books(|b| {
@@ -412,7 +412,7 @@ fn CreamForm(person: EntryId, visit: Memo<Option<VisitView>>) -> impl IntoView {
 
 /// What was agreed to, before needles.
 #[component]
-fn ConsentForm(person: EntryId, visit: Memo<Option<VisitView>>) -> impl IntoView {
+fn ConsentForm(person: EntryId, visit: Memo<Option<VisitView>>) -> impl IntoShape {
     let desk = use_desk();
     let who = move || {
         visit.with(|v| {

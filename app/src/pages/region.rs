@@ -5,7 +5,7 @@ use super::unwell::Unwell;
 use crate::desk::{Route, use_desk};
 use crate::parts::slab::Tall;
 use crate::parts::{Keys, KeysWords, Look, Notice, Press, Slab};
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use pinfold_core::atlas::Region;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::event::session::How;
@@ -21,7 +21,7 @@ pub fn RegionOut(
     session: EntryId,
     /// The region.
     region: Region,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     let first = RwSignal::new(None::<u16>);
     let question = RwSignal::new(0_u32);
@@ -132,7 +132,7 @@ pub fn RegionOut(
                         />
                         <Press text=chair::EN.fell_out chair=true look=Look::Plain on_press=move |()| one(How::FellOut) />
                         <Press text=chair::EN.undo chair=true look=Look::Plain on_press=undo />
-                    }.into_any()
+                    }
                 } else {
                     let title = title.clone();
                     let asked = asked.clone();
@@ -157,7 +157,7 @@ pub fn RegionOut(
                             question=question
                             on_answer=answer
                         />
-                    }.into_any()
+                    }
                 }}
             </main>
             <footer class="column foot last">

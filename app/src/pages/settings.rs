@@ -4,7 +4,7 @@ use super::frame::{DeskTabs, NotSaved, SavedSign};
 use crate::desk::{Desk, Route, use_desk};
 use crate::memo::Memo;
 use crate::parts::{Field, Kind, Look, OneOf, Press};
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use pinfold_core::event::practice::Set as Setting;
 use pinfold_core::ledger::DeskCommand;
 use pinfold_core::words::app;
@@ -27,7 +27,7 @@ fn Text(
     name: &'static str,
     label: &'static str,
     #[prop(default = "")] hint: &'static str,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     let value = RwSignal::new(desk.read_now(|l| l.practice().setting(name).to_string()));
     let wrong = RwSignal::new(String::new());
@@ -48,7 +48,7 @@ fn Text(
 
 /// Asks for the emergency number, until there is one.
 #[component]
-pub fn EmergencyNumber() -> impl IntoView {
+pub fn EmergencyNumber() -> impl IntoShape {
     let desk = use_desk();
     const NAME: &str = "emergency_number";
     let value = RwSignal::new(String::new());
@@ -86,7 +86,7 @@ fn Pick(
     label: &'static str,
     choices: Vec<(&'static str, &'static str)>,
     #[prop(default = "")] hint: &'static str,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     let values: Vec<&'static str> = choices.iter().map(|(v, _)| *v).collect();
     let texts = choices
@@ -125,7 +125,7 @@ fn Pick(
 
 /// Settings.
 #[component]
-pub fn Settings() -> impl IntoView {
+pub fn Settings() -> impl IntoShape {
     let desk = use_desk();
     view! {
         <div class="screen">

@@ -3,7 +3,7 @@
 use super::frame::DeskTabs;
 use crate::desk::{Known, Standing, use_desk};
 use crate::parts::{Notice, Press};
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use pinfold_core::words::app;
 
 /// Says how the app stands, and offers to take over.
@@ -11,25 +11,23 @@ use pinfold_core::words::app;
 pub fn NotReady(
     /// How it stands.
     standing: Standing,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     let take = move || wasm_bindgen_futures::spawn_local(desk.take_over());
     let body = match standing {
         Standing::Opening | Standing::Ready => {
-            view! { <p class="note">{app::EN.opening}</p> }.into_any()
+            view! { <p class="note">{app::EN.opening}</p> }
         }
         Standing::Elsewhere => view! {
             <Notice title=app::EN.elsewhere kept=app::EN.elsewhere_kept next=app::EN.elsewhere_next quiet=true>
                 <Press text=app::EN.take_over on_press=move |()| take() />
             </Notice>
-        }
-        .into_any(),
+        },
         Standing::TakenOver => view! {
             <Notice title=app::EN.taken_over kept=app::EN.taken_over_kept next=app::EN.elsewhere_next quiet=true>
                 <Press text=app::EN.take_over on_press=move |()| take() />
             </Notice>
-        }
-        .into_any(),
+        },
     };
     view! {
         <div class="screen">
@@ -41,7 +39,7 @@ pub fn NotReady(
 
 /// Where questions, points and procedures are wanted and have not come.
 #[component]
-pub fn NoKnowledge() -> impl IntoView {
+pub fn NoKnowledge() -> impl IntoShape {
     let desk = use_desk();
     let body = move || {
         if desk.known().get() == Known::Missing {
@@ -53,9 +51,8 @@ pub fn NoKnowledge() -> impl IntoView {
                     />
                 </Notice>
             }
-            .into_any()
         } else {
-            view! { <p class="note">{app::EN.opening}</p> }.into_any()
+            view! { <p class="note">{app::EN.opening}</p> }
         }
     };
     view! {

@@ -4,7 +4,7 @@ use super::frame::{DeskTabs, NotSaved, SavedSign, time_of_day};
 use super::settings::EmergencyNumber;
 use crate::desk::{Route, use_desk, zone};
 use crate::parts::{Look, Press};
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use pinfold_core::view::chair as view;
 use pinfold_core::view::today::{Due, Todo, due, open_chairs, unwritten};
 use pinfold_core::view::visit::day_of;
@@ -36,7 +36,7 @@ fn next(due: &Due) -> (&'static str, &'static str, Route) {
 
 /// Today.
 #[component]
-pub fn Today() -> impl IntoView {
+pub fn Today() -> impl IntoShape {
     let desk = use_desk();
     // The open chairs first, large: after a phone that went off this is what is wanted.
     let soonest = move |session| {
@@ -154,7 +154,7 @@ pub fn Today() -> impl IntoView {
 
 /// A new version is only offered, and only taken when nothing is open.
 #[component]
-fn Update() -> impl IntoView {
+fn Update() -> impl IntoShape {
     let desk = use_desk();
     let open = move || desk.read(|ledger| ledger.open_sessions().next().is_some());
     view! {

@@ -2,7 +2,7 @@
 
 use crate::desk::use_desk;
 use crate::parts::{Hold, HoldWords, Look, Press, Sheet, Span};
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::ledger::ChairCommand;
 use pinfold_core::words::ask::ENGLISH as ASK;
@@ -14,7 +14,7 @@ use pinfold_core::words::chair::EN;
 pub fn Unwell(
     /// The session.
     session: EntryId,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     let open = RwSignal::new(false);
     let said = RwSignal::new("");
@@ -40,10 +40,10 @@ pub fn Unwell(
         open.get().then(|| {
             let number = desk.read_now(|l| l.practice().setting("emergency_number").to_string());
             let call = if number.is_empty() {
-                view! { <p class="wrong">{EN.unwell_no_number}</p> }.into_any()
+                view! { <p class="wrong">{EN.unwell_no_number}</p> }
             } else {
                 let href = format!("tel:{}", number.replace(' ', ""));
-                view! { <a class="press chairside solid" href=href>{EN.unwell_call} " " <bdi>{number}</bdi></a> }.into_any()
+                view! { <a class="press chairside solid" href=href>{EN.unwell_call} " " <bdi>{number}</bdi></a> }
             };
             let cards = CARDS
                 .iter()

@@ -5,7 +5,7 @@ use crate::desk::{Route, use_desk};
 use crate::memo::Memo;
 use crate::parts::slab::Tall;
 use crate::parts::{Field, Kind, Look, Notice, Press, Slab};
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::event::person::Wrote;
 use pinfold_core::event::session::Mode;
@@ -33,7 +33,7 @@ fn range(
 pub fn RecordLines(
     /// The record.
     record: Record,
-) -> impl IntoView {
+) -> impl IntoShape {
     let zone = record.zone;
     let rows = record
         .regions
@@ -183,7 +183,7 @@ pub fn RecordLines(
 pub fn Write(
     /// The session.
     session: EntryId,
-) -> impl IntoView {
+) -> impl IntoShape {
     let desk = use_desk();
     let seen = Memo::new(move |_| desk.read(|l| record(l, session)));
     let person = seen.with_untracked(|r| r.as_ref().and_then(|r| r.person));
@@ -303,7 +303,7 @@ pub fn Write(
 
 /// A session that belongs to nobody yet is given to somebody who is written down.
 #[component]
-fn Join(session: EntryId) -> impl IntoView {
+fn Join(session: EntryId) -> impl IntoShape {
     let desk = use_desk();
     let people = desk.read_now(|l| {
         let named = l.people().filter(|(_, p)| !p.name().is_empty());

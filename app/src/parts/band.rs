@@ -1,7 +1,7 @@
 //! The band: in, out and placed in all on one line, with the next clock at the end. It is left off
 //! the screens where a count is asked, since it would give the answer away.
 
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 
 /// The one-line band of counts.
 ///
@@ -18,7 +18,7 @@ pub fn Band(
     #[prop(into)] placed_words: Signal<String>,
     #[prop(optional, into)] next: Signal<String>,
     #[prop(optional, into)] next_words: Signal<String>,
-) -> impl IntoView {
+) -> impl IntoShape {
     view! {
         <p class="band">
             <b class="num in">{move || inside.get()}</b>

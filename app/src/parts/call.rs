@@ -3,7 +3,7 @@
 
 use super::wick::{Burns, Wick};
 use crate::memo::Memo;
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 
 /// How near a clock is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -59,7 +59,7 @@ pub fn Call(
     #[prop(optional, into)] whose: Signal<String>,
     #[prop(optional)] burns: Burns,
     #[prop(optional)] children: Option<Children>,
-) -> impl IntoView {
+) -> impl IntoShape {
     let near = Memo::new(move |_| nearness(left.get()));
     let due = move || near.get() == Nearness::Due;
     view! {

@@ -2,7 +2,7 @@
 //! known* is an answer of its own: it is not *no*, and not the same as not asked.
 
 use super::press::yes_no;
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use pinfold_core::base::truth::Truth;
 
 /// A question with its answers.
@@ -22,7 +22,7 @@ pub fn Choice(
     #[prop(into)] unknown: Signal<String>,
     #[prop(optional, into)] group: Signal<String>,
     #[prop(optional)] large: bool,
-) -> impl IntoView {
+) -> impl IntoShape {
     let answer = move |truth: Truth, words: Signal<String>| {
         view! {
             <button

@@ -1,6 +1,6 @@
 //! The head of the chair: how many needles are in now, readable across the room.
 
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 
 /// In now (120 px), out, placed in all.
 ///
@@ -22,7 +22,7 @@ pub fn CountHead(
     #[prop(into)] placed_words: Signal<String>,
     #[prop(optional, into)] note: Signal<String>,
     #[prop(optional)] children: Option<Children>,
-) -> impl IntoView {
+) -> impl IntoShape {
     view! {
         <section class="count" aria-label=move || name.get()>
             <div class="num now">{move || inside.get()}</div>

@@ -1,7 +1,7 @@
 //! A labelled field whose error is tied to it, so that a screen reader says both together.
 
 use super::press::some;
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 
 /// What a field takes.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -38,7 +38,7 @@ pub fn Field(
     #[prop(optional, into)] hint: Signal<String>,
     #[prop(optional, into)] error: Signal<String>,
     #[prop(optional)] required: bool,
-) -> impl IntoView {
+) -> impl IntoShape {
     let hint_id = format!("{id}-hint");
     let error_id = format!("{id}-wrong");
     let told = {
@@ -79,7 +79,6 @@ pub fn Field(
                 on:input=move |ev| on_input.run(event_target_value(&ev))
             />
         }
-        .into_any()
     } else {
         view! {
             <input
@@ -95,7 +94,6 @@ pub fn Field(
                 on:input=move |ev| on_input.run(event_target_value(&ev))
             />
         }
-        .into_any()
     };
     view! {
         <div class="field">

@@ -2,7 +2,7 @@
 //! fill reaches the end edge, or, for whoever cannot hold, press twice.
 
 use super::press::{deafen, when};
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use std::time::Duration;
 use wasm_bindgen::JsCast as _;
 
@@ -171,7 +171,7 @@ pub fn Hold(
     #[prop(optional)] span: Span,
     #[prop(optional, into)] shut: Signal<bool>,
     #[prop(optional, into)] two_press: Signal<bool>,
-) -> impl IntoView {
+) -> impl IntoShape {
     let machine = RwSignal::new(Machine::default());
     let timer = StoredValue::new(None::<TimeoutHandle>);
     let drop_timer = move || {

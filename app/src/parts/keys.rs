@@ -2,8 +2,8 @@
 //! a knuckle that lands twice cannot answer twice. Nothing is filled in beforehand.
 
 use super::press::chairside_counts;
+use crate::shape::prelude::*;
 use leptos::ev;
-use leptos::prelude::*;
 use wasm_bindgen::JsCast as _;
 
 /// The highest number that has a key of its own.
@@ -98,7 +98,7 @@ pub fn Keys(
     words: KeysWords,
     #[prop(into)] question: Signal<u32>,
     #[prop(into)] on_answer: Callback<u16>,
-) -> impl IntoView {
+) -> impl IntoShape {
     let entry = RwSignal::new(Entry::default());
     let digits = RwSignal::new(false);
     Effect::new(move || {
@@ -203,7 +203,7 @@ pub fn Pad(
     #[prop(into)] on_done: Callback<()>,
     back: &'static str,
     done: &'static str,
-) -> impl IntoView {
+) -> impl IntoShape {
     let change = move |change: &dyn Fn(&mut Entry)| {
         let mut entry = Entry {
             typed: value.get_untracked(),
@@ -250,7 +250,7 @@ fn Digits(
     #[prop(into)] on_done: Callback<()>,
     back: &'static str,
     done: &'static str,
-) -> impl IntoView {
+) -> impl IntoShape {
     let digit = move |digit: u16| {
         view! {
             <button

@@ -1,7 +1,7 @@
 //! A message in a frame: what happened, what is kept, what to do next. It stays until it is
 //! settled; nothing here vanishes by itself.
 
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 
 /// A framed message.
 ///
@@ -22,7 +22,7 @@ pub fn Notice(
     #[prop(optional)] far: bool,
     #[prop(optional)] alert: bool,
     #[prop(optional)] children: Option<Children>,
-) -> impl IntoView {
+) -> impl IntoShape {
     let mark = (!quiet).then(|| {
         view! {
             <svg viewBox="0 0 60 60" aria-hidden="true">

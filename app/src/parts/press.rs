@@ -2,7 +2,7 @@
 //! A knuckle often lands twice, so a second touch within 300 ms of the first is ignored; chair-side
 //! presses share one memory of the last touch, because the second landing may hit the neighbour.
 
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use std::cell::Cell;
 
 /// A second touch this soon after the first is the same knuckle, in milliseconds.
@@ -111,7 +111,7 @@ pub fn Press(
     #[prop(optional, into)] shut: Signal<bool>,
     #[prop(optional, into)] label: Signal<String>,
     #[prop(optional)] children: Option<Children>,
-) -> impl IntoView {
+) -> impl IntoShape {
     let own = StoredValue::new(Guard::new());
     let pressed = move |ev: web_sys::MouseEvent| {
         let counts = if chair {
@@ -158,7 +158,7 @@ pub fn OneOf(
     texts: Vec<String>,
     #[prop(into)] chosen: Signal<usize>,
     #[prop(into)] on_choose: Callback<usize>,
-) -> impl IntoView {
+) -> impl IntoShape {
     let buttons: Vec<_> = texts
         .into_iter()
         .enumerate()

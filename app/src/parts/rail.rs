@@ -5,7 +5,7 @@
 //! needles are open or a hundred and twenty. Lengths are tenths of a drawing unit, whole numbers.
 
 use crate::memo::Memo;
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use std::fmt::Write as _;
 
 /// How many opened needles are in each state. Each is somebody's count; none is a remainder.
@@ -264,7 +264,7 @@ impl Layout {
 pub fn Rail(
     #[prop(into)] posts: Signal<Posts>,
     #[prop(into)] label: Signal<String>,
-) -> impl IntoView {
+) -> impl IntoShape {
     let layout = Memo::new(move |_| Layout::of(posts.with(Posts::total)));
     let path = move |post: Post| move || posts.with(|posts| layout.get().path(posts, post));
     let ground = move || {

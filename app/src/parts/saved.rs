@@ -1,7 +1,7 @@
 //! The saved sign: a small tray. Full when everything is written on this phone, half while writing,
 //! a diamond when the last press is not written.
 
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 
 /// What is written on this phone.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,7 +22,7 @@ pub enum Written {
 pub fn Saved(
     #[prop(into)] state: Signal<Written>,
     #[prop(into)] text: Signal<String>,
-) -> impl IntoView {
+) -> impl IntoShape {
     let lost = move || state.get() == Written::NotSaved;
     view! {
         <span class="saved" class:lost=lost role=move || lost().then_some("alert")>

@@ -1,8 +1,8 @@
 //! A sheet over the page: the browser's own dialog, which traps the focus and gives it back.
 
 use super::press::{Look, Press};
-use leptos::html;
-use leptos::prelude::*;
+use crate::shape::prelude::*;
+use wasm_bindgen::JsCast as _;
 
 /// A sheet.
 ///
@@ -19,11 +19,11 @@ pub fn Sheet(
     #[prop(into)] title: Signal<String>,
     #[prop(into)] back: Signal<String>,
     children: Children,
-) -> impl IntoView {
-    let dialog = NodeRef::<html::Dialog>::new();
+) -> impl IntoShape {
+    let dialog = StoredValue::new_local(None::<web_sys::HtmlDialogElement>);
     Effect::new(move || {
         let wanted = open.get();
-        if let Some(dialog) = dialog.get() {
+        if let Some(dialog) = dialog.get_value() {
             if wanted && !dialog.open() {
                 // Fails only when the dialog has left the page, and then nobody can see it.
                 let _ = dialog.show_modal();
@@ -35,7 +35,7 @@ pub fn Sheet(
     view! {
         <dialog
             class="sheet"
-            node_ref=dialog
+            on_made=move |element: web_sys::Element| dialog.set_value(element.dyn_into().ok())
             aria-label=move || title.get()
             on:cancel=move |ev: web_sys::Event| {
                 // The page decides, so that the two never disagree about what is open.

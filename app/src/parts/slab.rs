@@ -1,7 +1,7 @@
 //! The slab: the one main press of a screen, 96 px high (120 px when it is repeated per needle).
 
 use super::press::chairside_counts;
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 
 /// How tall the slab is.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -27,7 +27,7 @@ pub fn Slab(
     #[prop(optional)] tall: Tall,
     #[prop(optional)] solid: bool,
     #[prop(optional, into)] shut: Signal<bool>,
-) -> impl IntoView {
+) -> impl IntoShape {
     view! {
         <button
             type="button"

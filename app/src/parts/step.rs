@@ -1,7 +1,7 @@
 //! Minus, figure, plus: a count that mostly stays as it is.
 
 use super::press::chairside_counts;
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 
 /// Minus, a large figure, plus.
 ///
@@ -18,7 +18,7 @@ pub fn Step(
     #[prop(optional, into)] note: Signal<String>,
     #[prop(default = 0)] least: u16,
     #[prop(default = 99)] most: u16,
-) -> impl IntoView {
+) -> impl IntoShape {
     let down = move || value.get() <= least;
     let up = move || value.get() >= most;
     let set = move |ev: web_sys::MouseEvent, to: u16| {

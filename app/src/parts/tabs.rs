@@ -1,6 +1,6 @@
 //! The tabs at the foot of desk pages.
 
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 
 /// One tab.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -19,7 +19,7 @@ pub fn Tabs(
     #[prop(into)] name: Signal<String>,
     tabs: Vec<Tab>,
     #[prop(into)] here: Signal<Option<usize>>,
-) -> impl IntoView {
+) -> impl IntoShape {
     let links: Vec<_> = tabs
         .into_iter()
         .enumerate()

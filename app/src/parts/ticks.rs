@@ -1,7 +1,7 @@
 //! A list to tick: areas swept by hand, places looked in.
 
 use super::press::yes_no;
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 
 /// One line of the list.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -25,7 +25,7 @@ pub fn Ticks(
     #[prop(into)] done: Signal<Vec<bool>>,
     #[prop(into)] on_toggle: Callback<usize>,
     #[prop(optional)] chair: bool,
-) -> impl IntoView {
+) -> impl IntoShape {
     let lines: Vec<_> = ticks
         .into_iter()
         .enumerate()

@@ -1,7 +1,7 @@
 //! The way: the strip of a visit's steps. It shows where you are and what is done; steps ahead can
 //! be opened, never silently finished.
 
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 
 /// How far a step is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -34,7 +34,7 @@ pub fn Way(
     #[prop(into)] name: Signal<String>,
     #[prop(into)] done: Signal<String>,
     #[prop(into)] miles: Signal<Vec<Mile>>,
-) -> impl IntoView {
+) -> impl IntoShape {
     let steps = move || {
         miles
             .get()

@@ -2,7 +2,7 @@
 //! so that rows sorted soonest first make a stair.
 
 use super::press::some;
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 
 /// What burns down.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -35,7 +35,7 @@ pub fn Wick(
     #[prop(into)] left: Signal<u16>,
     #[prop(optional)] burns: Burns,
     #[prop(optional)] thin: bool,
-) -> impl IntoView {
+) -> impl IntoShape {
     view! {
         <span
             class="wick"
@@ -67,7 +67,7 @@ pub fn Waiting(
     #[prop(optional)] burns: Burns,
     #[prop(optional, into)] over: Signal<bool>,
     #[prop(optional, into)] href: Signal<String>,
-) -> impl IntoView {
+) -> impl IntoShape {
     view! {
         <li class:over=over>
             <a class="waits" href=move || some(href.get())>

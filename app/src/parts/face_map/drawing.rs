@@ -2,11 +2,11 @@
 //! marks' unit is one tenth of these), turned but never mirrored.
 
 use super::{Place, Seat, turned};
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use pinfold_core::atlas::region::{Area, Region, Side};
 
 /// What one side of the face has; the other side is the same, flipped.
-fn half_face() -> impl IntoView {
+fn half_face() -> impl IntoShape {
     view! {
         <g>
             <path
@@ -19,7 +19,7 @@ fn half_face() -> impl IntoView {
 }
 
 /// Eye, brow, fold and nostril of one side: over the face's outline.
-fn half_features() -> impl IntoView {
+fn half_features() -> impl IntoShape {
     view! {
         <g>
             <path
@@ -41,7 +41,7 @@ fn half_features() -> impl IntoView {
 }
 
 /// The face, closed eyes, from the front.
-pub(super) fn face() -> impl IntoView {
+pub(super) fn face() -> Shape {
     view! {
         <g class="fc">
             <path
@@ -66,7 +66,7 @@ pub(super) fn face() -> impl IntoView {
 }
 
 /// The crown from above, nose up: as seen from the head end.
-fn crown() -> impl IntoView {
+fn crown() -> Shape {
     view! {
         <g class="fc">
             <path class="sk" d="M-7-70C-5-79 5-79 7-70Z" />
@@ -82,7 +82,7 @@ fn crown() -> impl IntoView {
 }
 
 /// One hand, fingers up.
-fn hand() -> impl IntoView {
+fn hand() -> impl IntoShape {
     view! {
         <path
             class="sk"
@@ -92,7 +92,7 @@ fn hand() -> impl IntoView {
 }
 
 /// Both hands, backs upwards, fingers away: as seen from the head end.
-fn hands() -> impl IntoView {
+fn hands() -> Shape {
     view! {
         <g class="fc">
             {hand()} <g transform="scale(-1 1)">{hand()}</g>
@@ -101,11 +101,11 @@ fn hands() -> impl IntoView {
 }
 
 /// The drawing of a place.
-pub(super) fn of(place: Place) -> AnyView {
+pub(super) fn of(place: Place) -> Shape {
     match place {
-        Place::Face => face().into_any(),
-        Place::Crown => crown().into_any(),
-        Place::Hands => hands().into_any(),
+        Place::Face => face(),
+        Place::Crown => crown(),
+        Place::Hands => hands(),
     }
 }
 
@@ -157,7 +157,7 @@ pub(super) const fn halves(side: Side) -> (bool, bool) {
 }
 
 /// A region's shape on the face.
-pub(super) fn highlight(region: Region) -> impl IntoView {
+pub(super) fn highlight(region: Region) -> Shape {
     let (left, right) = halves(region.side);
     let d = shape(region.area);
     view! {
@@ -176,7 +176,7 @@ pub(super) fn highlight(region: Region) -> impl IntoView {
 pub fn RegionPicture(
     #[prop(into)] region: Signal<Region>,
     #[prop(optional, into)] seat: Signal<Seat>,
-) -> impl IntoView {
+) -> impl IntoShape {
     let picture = move || {
         let region = region.get();
         let place = match region.area {
@@ -192,9 +192,9 @@ pub fn RegionPicture(
             (Place::Hands, _) => "-460 -380 920 760",
         };
         let all = if place == Place::Face {
-            highlight(region).into_any()
+            highlight(region)
         } else {
-            ().into_any()
+            Shape::Nothing
         };
         view! {
             <svg class="where" viewBox=view_box aria-hidden="true">
@@ -212,7 +212,7 @@ pub fn RegionPicture(
 ///
 /// - `window`: left, top, width, height in tenths, as seen; `seat`.
 #[component]
-pub fn Locator(window: Signal<(i32, i32, i32, i32)>, seat: Signal<Seat>) -> impl IntoView {
+pub fn Locator(window: Signal<(i32, i32, i32, i32)>, seat: Signal<Seat>) -> impl IntoShape {
     let view_box = move || match seat.get() {
         Seat::Facing => "-1100 -1680 2200 3000",
         Seat::HeadEnd => "-1100 -1320 2200 3000",

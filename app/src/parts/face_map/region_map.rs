@@ -7,7 +7,7 @@ use super::spread::spread;
 use super::{MapWords, Mark, Place, Seat, State, seen, turned};
 use crate::memo::Memo;
 use crate::parts::press::chairside_counts;
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use std::fmt::Write as _;
 
 /// The map is this wide and high: 288 px on the narrowest phone, so a disc is never under 44 px.
@@ -194,7 +194,7 @@ pub fn RegionMap(
     #[prop(into)] on_pick: Callback<usize>,
     #[prop(optional, into)] seat: Signal<Seat>,
     #[prop(optional)] children: Option<Children>,
-) -> impl IntoView {
+) -> impl IntoShape {
     let picture = Memo::new(move |_| marks.with(|marks| Picture::of(marks, seat.get(), words)));
     let place = Memo::new(move |_| picture.with(|picture| picture.place));
     let window = Signal::derive(move || {
@@ -274,9 +274,9 @@ pub fn RegionMap(
                 </g>
             </svg>
             <div class="mapfoot">
-                <Show when=move || place.get() == Place::Face>
-                    <Locator window=window seat=seat />
-                </Show>
+                {move || {
+                    (place.get() == Place::Face).then(|| view! { <Locator window=window seat=seat /> })
+                }}
                 {children.map(|draw| draw())}
             </div>
         </div>

@@ -4,7 +4,7 @@ use super::drawing::{halves, highlight, of, tile, turn};
 use super::glyph;
 use super::{MapWords, Mark, Place, Seat, State, seen};
 use crate::parts::press::chairside_counts;
-use leptos::prelude::*;
+use crate::shape::prelude::*;
 use pinfold_core::atlas::region::{Area, Region, Side};
 use std::fmt::Write as _;
 
@@ -96,7 +96,7 @@ fn Dots(
     seat: Signal<Seat>,
     place: Place,
     chosen: Signal<Option<Region>>,
-) -> impl IntoView {
+) -> impl IntoShape {
     let path = move |state: State, centre: bool| {
         let d = move || marks.with(|marks| dots(marks, place, seat.get(), state, centre));
         view! { <path class=state.class() class:centre=centre d=d /> }
@@ -150,7 +150,7 @@ pub fn FaceMap(
     #[prop(into)] on_region: Callback<Region>,
     #[prop(optional, into)] seat: Signal<Seat>,
     #[prop(optional, into)] picked: Signal<Option<usize>>,
-) -> impl IntoView {
+) -> impl IntoShape {
     let touch = move |ev: web_sys::MouseEvent, area: Area, side: Side| {
         if chairside_counts(&ev)
             && let Some(region) = marks.with_untracked(|marks| touched(marks, area, side))
