@@ -3,9 +3,9 @@
 
 pub mod desk;
 pub mod device;
-pub mod memo;
 pub mod pages;
 pub mod parts;
+pub mod react;
 pub mod shape;
 pub mod store;
 

@@ -4,7 +4,6 @@ use super::{Desk, Kept, Standing};
 use crate::device::lock::{self, Held, Hold};
 use crate::device::{broke, clock, entropy, flag, reload};
 use crate::store::{Row, Store};
-use leptos::prelude::*;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::base::stamp::Wall;
 use pinfold_core::journal::{Entry, Journal};

@@ -2,7 +2,6 @@
 
 use super::frame::{NotSaved, SavedSign, Steps};
 use crate::desk::{Route, use_desk};
-use crate::memo::Memo;
 use crate::parts::slab::Tall;
 use crate::parts::ticks::Tick;
 use crate::parts::{Choice, Field, Kind as Input, Look, Notice, Press, Slab, Ticks};

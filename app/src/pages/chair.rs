@@ -3,7 +3,6 @@
 use super::frame::{NotSaved, SavedSign};
 use super::unwell::Unwell;
 use crate::desk::{Awake, Route, use_desk};
-use crate::memo::Memo;
 use crate::parts::wick::{Burns, Waiting, permille};
 use crate::parts::{Call, CountHead, Look, Notice, OneOf, Posts, Press, Rail, Sheet, Slab, Step};
 use crate::shape::prelude::*;

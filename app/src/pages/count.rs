@@ -5,7 +5,6 @@ use super::chair::posts;
 use super::frame::{NotSaved, SavedSign};
 use super::unwell::Unwell;
 use crate::desk::{Route, use_desk};
-use crate::memo::Memo;
 use crate::parts::ticks::Tick;
 use crate::parts::{
     Field, Hold, HoldWords, Keys, KeysWords, Kind, Look, Notice, Press, Rail, Ticks,

@@ -2,7 +2,6 @@
 //! belong to no page, and the tabs.
 
 use crate::desk::{Kept, Route, Why, use_desk};
-use crate::memo::Memo;
 use crate::parts::tabs::Tab;
 use crate::parts::way::{Mile, Stage};
 use crate::parts::{Look, Notice, Press, Saved, Tabs, Way, Written};

@@ -22,7 +22,6 @@ mod unwell;
 mod write;
 
 use crate::desk::{Desk, Known, Route, Standing};
-use crate::memo::Memo;
 use crate::shape::prelude::*;
 
 /// Whether a page can be shown without questions, points and procedures: the start of the day, the

@@ -2,7 +2,6 @@
 
 use super::frame::{DeskTabs, NotSaved, SavedSign};
 use crate::desk::{Route, use_desk};
-use crate::memo::Memo;
 use crate::parts::{Field, Kind, Slab};
 use crate::shape::prelude::*;
 use pinfold_core::base::date::Date;

@@ -3,7 +3,6 @@
 use super::frame::{DeskTabs, NotSaved, SavedSign, Steps, time_of_day};
 use super::people::NameForm;
 use crate::desk::{Route, use_desk, zone};
-use crate::memo::Memo;
 use crate::parts::{Field, Kind, Look, Notice, Press};
 use crate::shape::prelude::*;
 use pinfold_core::base::date::Date;

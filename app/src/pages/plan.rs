@@ -4,7 +4,6 @@ use super::ask::Findings;
 use super::frame::{NotSaved, SavedSign, Steps};
 use super::settings::EmergencyNumber;
 use crate::desk::{Route, use_desk};
-use crate::memo::Memo;
 use crate::parts::face_map::{self, MapWords, Mark, Place, Seat, State};
 use crate::parts::slab::Tall;
 use crate::parts::ticks::Tick;

@@ -2,7 +2,6 @@
 
 use super::frame::{DeskTabs, NotSaved, SavedSign};
 use crate::desk::{Desk, Route, use_desk};
-use crate::memo::Memo;
 use crate::parts::{Field, Kind, Look, OneOf, Press};
 use crate::shape::prelude::*;
 use pinfold_core::event::practice::Set as Setting;

@@ -2,7 +2,6 @@
 
 use super::frame::{NotSaved, SavedSign, Steps, time_of_day};
 use crate::desk::{Route, use_desk};
-use crate::memo::Memo;
 use crate::parts::slab::Tall;
 use crate::parts::{Field, Kind, Look, Notice, Press, Slab};
 use crate::shape::prelude::*;

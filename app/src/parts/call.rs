@@ -2,7 +2,6 @@
 //! (counts up). Never blinks.
 
 use super::wick::{Burns, Wick};
-use crate::memo::Memo;
 use crate::shape::prelude::*;
 
 /// How near a clock is.

@@ -4,7 +4,6 @@
 //! All posts of one kind are one path, so a press changes two or three attributes, whether six
 //! needles are open or a hundred and twenty. Lengths are tenths of a drawing unit, whole numbers.
 
-use crate::memo::Memo;
 use crate::shape::prelude::*;
 use std::fmt::Write as _;
 

@@ -1,8 +1,7 @@
 //! What can stand in a hole.
 
 use super::Shape;
-use crate::memo::Memo;
-use leptos::prelude::{Get, ReadSignal, RwSignal, Signal};
+use crate::react::{Memo, RwSignal, Signal};
 use std::borrow::Cow;
 
 /// What can be shown, or be the value of an attribute.
@@ -76,7 +75,7 @@ impl<T: IntoShape, F: FnMut() -> T + 'static> IntoShape for F {
 /// A signal is what it holds.
 macro_rules! signals {
     ($($of:ident)*) => {$(
-        impl<T: IntoShape + Clone + Send + Sync + 'static> IntoShape for $of<T> {
+        impl<T: IntoShape + Clone + 'static> IntoShape for $of<T> {
             fn into_shape(self) -> Shape {
                 (move || self.get()).into_shape()
             }
@@ -84,10 +83,4 @@ macro_rules! signals {
     )*};
 }
 
-signals!(Signal ReadSignal RwSignal);
-
-impl<T: IntoShape + Clone + 'static> IntoShape for Memo<T> {
-    fn into_shape(self) -> Shape {
-        (move || self.get()).into_shape()
-    }
-}
+signals!(Signal RwSignal Memo);

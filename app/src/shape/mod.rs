@@ -6,11 +6,9 @@
 //! tree ([`made`]) that one function builds and one patches. Signals, effects, owners and contexts are
 //! Leptos' own, and markup is written as for Leptos.
 
-mod callback;
 mod into;
 mod made;
 
-pub use callback::Callback;
 pub use into::IntoShape;
 pub use made::mount;
 
@@ -21,10 +19,10 @@ use wasm_bindgen::JsCast;
 
 /// What pages and parts import: Leptos' signals and this room's views.
 pub mod prelude {
-    pub use super::{Callback, Children, IntoShape, Shape};
+    pub use super::{Children, IntoShape, Shape};
+    pub use crate::react::{Callback, Memo, RwSignal, Signal};
     pub use leptos::prelude::{
-        Effect, Get, GetUntracked, GetValue, LocalStorage, ReadSignal, RwSignal, Set, SetValue,
-        Signal, StoredValue, TimeoutHandle, Track, Update, UpdateValue, With, WithUntracked,
+        Effect, GetValue, LocalStorage, SetValue, StoredValue, TimeoutHandle, UpdateValue,
         WithValue, event_target_value, on_cleanup, provide_context, set_timeout_with_handle,
         untrack, use_context, window_event_listener,
     };

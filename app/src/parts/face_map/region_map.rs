@@ -5,7 +5,6 @@ use super::drawing::{Locator, of};
 use super::glyph;
 use super::spread::spread;
 use super::{MapWords, Mark, Place, Seat, State, seen, turned};
-use crate::memo::Memo;
 use crate::parts::press::chairside_counts;
 use crate::shape::prelude::*;
 use std::fmt::Write as _;

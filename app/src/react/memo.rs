@@ -1,18 +1,10 @@
-//! A memo for values of every type, with one reactive node of one type behind all of them.
-//!
-//! Leptos compiles its own memo anew for each type of value, some 2 kB of code a type, and pages
-//! have some forty types. Here the node counts turns (a `u32`), and the value lies beside it.
-//! It is used like Leptos' own, so that pages read the same.
+//! A memo: a value computed from others, kept until one of them changes.
 
-use leptos::prelude::{
-    Get, GetValue, LocalStorage, Memo as Turns, Signal, StoredValue, Track, UpdateValue,
-};
+use super::{Shelf, fetch, shelve};
+use leptos::prelude::{Get, Memo as Turns, StoredValue, Track, UpdateValue, untrack};
 use std::any::Any;
 use std::marker::PhantomData;
 use std::rc::Rc;
-
-/// What lies beside the node: the value, once it was computed.
-pub(crate) type Shelf = StoredValue<Option<Rc<dyn Any>>, LocalStorage>;
 
 /// A value computed from others, computed again when they change; readers hear of it only if it
 /// comes out different. Copies are the same memo.
@@ -30,13 +22,32 @@ impl<T> Clone for Memo<T> {
 
 impl<T> Copy for Memo<T> {}
 
-/// The part that does not know the type: `step` computes, and says whether it came out different.
-fn turns_of(step: Rc<dyn Fn() -> bool>) -> Turns<u32> {
-    let step = StoredValue::new_local(step);
-    Turns::new(move |before: Option<&u32>| {
-        // Taken out first: what it computes may itself put things into the same store.
-        let step = step.get_value();
-        before.copied().unwrap_or(0).wrapping_add(u32::from(step()))
+/// Computes the value.
+type Compute = Box<dyn Fn() -> Rc<dyn Any>>;
+
+/// Whether two values of the type are the same.
+fn same<T: PartialEq + 'static>(one: &dyn Any, other: &dyn Any) -> bool {
+    one.downcast_ref::<T>() == other.downcast_ref::<T>()
+}
+
+/// The part that does not know the type.
+fn turns_of(shelf: Shelf, compute: Compute, same: fn(&dyn Any, &dyn Any) -> bool) -> Turns<u32> {
+    let compute: Rc<Compute> = Rc::new(compute);
+    let compute = shelve(compute);
+    Turns::new(move |turns: Option<&u32>| {
+        // Taken out first: what it computes may itself put things onto shelves.
+        let step = fetch(compute);
+        let turns = turns.copied().unwrap_or(0);
+        let Some(step) = step.as_deref().and_then(<dyn Any>::downcast_ref::<Compute>) else {
+            return turns;
+        };
+        let value = step();
+        let before = fetch(shelf);
+        if before.is_some_and(|before| same(&*before, &*value)) {
+            return turns;
+        }
+        shelf.update_value(|place| *place = Some(value));
+        turns.wrapping_add(1)
     })
 }
 
@@ -44,20 +55,9 @@ impl<T: PartialEq + 'static> Memo<T> {
     /// A memo. The argument of `compute` is there only to be used like Leptos' own; it is nothing.
     pub fn new(compute: impl Fn(()) -> T + 'static) -> Self {
         let shelf: Shelf = StoredValue::new_local(None);
-        let step = move || {
-            let value = compute(());
-            let before = shelf.get_value();
-            let same = before
-                .as_deref()
-                .and_then(<dyn Any>::downcast_ref::<T>)
-                .is_some_and(|before| *before == value);
-            if !same {
-                shelf.update_value(|place| *place = Some(Rc::new(value)));
-            }
-            !same
-        };
+        let compute = Box::new(move || -> Rc<dyn Any> { Rc::new(compute(())) });
         Self {
-            turns: turns_of(Rc::new(step)),
+            turns: turns_of(shelf, compute, same::<T>),
             shelf,
             of: PhantomData,
         }
@@ -67,7 +67,7 @@ impl<T: PartialEq + 'static> Memo<T> {
 /// Brings the value up to date, tells the reader's node of it, and takes it out.
 fn value_of(turns: Turns<u32>, shelf: Shelf) -> Option<Rc<dyn Any>> {
     turns.get();
-    shelf.get_value()
+    fetch(shelf)
 }
 
 impl<T: 'static> Memo<T> {
@@ -91,7 +91,7 @@ impl<T: 'static> Memo<T> {
 
     /// Reads the value without being told when it changes.
     pub fn with_untracked<R>(&self, read: impl FnOnce(&T) -> R) -> R {
-        leptos::prelude::untrack(|| self.with(read))
+        untrack(|| self.with(read))
     }
 
     /// A copy of the value, without being told when it changes.
@@ -105,12 +105,6 @@ impl<T: 'static> Memo<T> {
     /// Only to be told when it changes.
     pub fn track(&self) {
         self.turns.track();
-    }
-}
-
-impl<T: Clone + Send + Sync + 'static> From<Memo<T>> for Signal<T> {
-    fn from(memo: Memo<T>) -> Self {
-        Signal::derive(move || memo.get())
     }
 }
 

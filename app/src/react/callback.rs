@@ -1,13 +1,12 @@
 //! What a part calls when it was used.
 
-use crate::memo::Shelf;
-use leptos::prelude::{GetValue, StoredValue};
+use super::{Shelf, fetch, shelve};
+use std::any::Any;
 use std::marker::PhantomData;
 use std::rc::Rc;
 
 /// A function of the page, given to a part. Copies are the same function.
 pub struct Callback<T> {
-    // One type of shelf for every type of argument: Leptos compiles its stores anew for each.
     shelf: Shelf,
     of: PhantomData<fn(T)>,
 }
@@ -24,7 +23,7 @@ impl<T: 'static, F: Fn(T) + 'static> From<F> for Callback<T> {
     fn from(call: F) -> Self {
         let call: Rc<dyn Fn(T)> = Rc::new(call);
         Self {
-            shelf: StoredValue::new_local(Some(Rc::new(call))),
+            shelf: shelve(Rc::new(call)),
             of: PhantomData,
         }
     }
@@ -38,10 +37,10 @@ impl<T: 'static> Callback<T> {
 
     /// Calls it. After the page that gave it has gone, nothing happens.
     pub fn run(&self, argument: T) {
-        let call = self.shelf.try_get_value().flatten();
+        let call = fetch(self.shelf);
         if let Some(call) = call
             .as_deref()
-            .and_then(<dyn std::any::Any>::downcast_ref::<Rc<dyn Fn(T)>>)
+            .and_then(<dyn Any>::downcast_ref::<Rc<dyn Fn(T)>>)
         {
             call(argument);
         }
