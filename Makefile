@@ -53,7 +53,7 @@ test: ## install what is missing and run every check
 	step "core tests" cargo test --quiet -p pinfold-core --lib --examples -- --show-output
 	step "conformance" cargo test --quiet -p pinfold-tests -p pinfold-house -- --show-output
 	step "interface, host" cargo test --quiet -p pinfold-app --lib
-	step "interface, in the browser" .ci/wasm cargo test -p pinfold-app --test store --test device
+	step "interface, in the browser" .ci/wasm cargo test -p pinfold-app --test store --test device --test shape
 	step "site" $(MAKE) site
 	step "browser tests" node tests/browser/run.mjs
 	echo "== all checks passed in $$((SECONDS - began)) s"

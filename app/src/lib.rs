@@ -9,6 +9,9 @@ pub mod react;
 pub mod shape;
 pub mod store;
 
+// What the macros write names this crate, here as in its tests.
+extern crate self as pinfold_app;
+
 use shape::prelude::*;
 use wasm_bindgen_futures::spawn_local;
 

@@ -57,10 +57,8 @@ pub fn expand(item: TokenStream) -> syn::Result<TokenStream> {
     let props_name = format_ident!("{name}Props");
     let inner = format_ident!("{}_body", name.to_string().to_lowercase());
     let vis = item.vis.clone();
-    let (docs, kept): (Vec<_>, Vec<_>) = item
-        .attrs
-        .drain(..)
-        .partition(|a| a.path().is_ident("doc"));
+    let (docs, kept): (Vec<_>, Vec<_>) =
+        item.attrs.drain(..).partition(|a| a.path().is_ident("doc"));
     item.attrs = kept;
     let mut props = Vec::new();
     for arg in &mut item.sig.inputs {
@@ -96,12 +94,12 @@ pub fn expand(item: TokenStream) -> syn::Result<TokenStream> {
         #[builder(crate_module_path = ::leptos::typed_builder)]
         #vis struct #props_name { #(#fields),* }
 
-        impl crate::shape::Part for #name {
+        impl ::pinfold_app::shape::Part for #name {
             type Props = #props_name;
 
-            fn draw(props: #props_name) -> crate::shape::Shape {
+            fn draw(props: #props_name) -> ::pinfold_app::shape::Shape {
                 let #props_name { #(#names),* } = props;
-                crate::shape::quiet(move || crate::shape::IntoShape::into_shape(#inner(#(#names),*)))
+                ::pinfold_app::shape::quiet(move || ::pinfold_app::shape::IntoShape::into_shape(#inner(#(#names),*)))
             }
         }
 

@@ -23,11 +23,9 @@ use syn::spanned::Spanned;
 use syn::{Expr, Ident, LitStr, Stmt};
 
 pub fn expand(tokens: TokenStream) -> TokenStream {
-    let (nodes, wrong) = rstml::Parser::new(
-        rstml::ParserConfig::new().recover_block(true),
-    )
-    .parse_recoverable(tokens)
-    .split_vec();
+    let (nodes, wrong) = rstml::Parser::new(rstml::ParserConfig::new().recover_block(true))
+        .parse_recoverable(tokens)
+        .split_vec();
     let wrong = wrong.into_iter().map(|w| w.emit_as_expr_tokens());
     let shape = all(&nodes);
     quote!({ #(#wrong;)* #shape })
@@ -38,7 +36,7 @@ fn all(nodes: &[Node]) -> TokenStream {
     let mut shapes: Vec<TokenStream> = nodes.iter().filter_map(one).collect();
     match shapes.len() {
         1 => shapes.remove(0),
-        _ => quote!(crate::shape::Shape::List(::std::vec![#(#shapes),*])),
+        _ => quote!(::pinfold_app::shape::Shape::List(::std::vec![#(#shapes),*])),
     }
 }
 
@@ -50,11 +48,11 @@ fn one(node: &Node) -> Option<TokenStream> {
             let mut plan = Plan::default();
             plan.element(element);
             let (words, holes) = (LitStr::new(&plan.words, Span::call_site()), plan.holes);
-            quote!(crate::shape::Shape::piece(#words, ::std::vec![#(#holes),*]))
+            quote!(::pinfold_app::shape::Shape::piece(#words, ::std::vec![#(#holes),*]))
         }
         Node::Text(text) => {
             let text = &text.value;
-            quote!(crate::shape::IntoShape::into_shape(#text))
+            quote!(::pinfold_app::shape::IntoShape::into_shape(#text))
         }
         Node::Block(block) => hole(&bare(block)),
         Node::Fragment(fragment) => all(&fragment.children),
@@ -76,7 +74,7 @@ fn bare(block: &NodeBlock) -> TokenStream {
 
 /// What goes into a hole.
 fn hole(value: &impl ToTokens) -> TokenStream {
-    quote!(crate::shape::IntoShape::into_shape(#value))
+    quote!(::pinfold_app::shape::IntoShape::into_shape(#value))
 }
 
 fn is_component(name: &NodeName) -> bool {
@@ -99,12 +97,16 @@ fn component(element: &NodeElement<rstml::Infallible>) -> TokenStream {
             return quote_spanned!(span => compile_error!("name = value"));
         };
         let key: Ident = match &attribute.key {
-            NodeName::Path(path) if path.path.get_ident().is_some() => {
-                path.path.get_ident().cloned().unwrap_or_else(|| format_ident!("_"))
-            }
+            NodeName::Path(path) if path.path.get_ident().is_some() => path
+                .path
+                .get_ident()
+                .cloned()
+                .unwrap_or_else(|| format_ident!("_")),
             other => return quote_spanned!(other.span() => compile_error!("a plain name")),
         };
-        let value = attribute.value().map_or(quote!(true), ToTokens::to_token_stream);
+        let value = attribute
+            .value()
+            .map_or(quote!(true), ToTokens::to_token_stream);
         given.push(quote!(.#key(#value)));
     }
     if !element.children.is_empty() {
@@ -114,8 +116,8 @@ fn component(element: &NodeElement<rstml::Infallible>) -> TokenStream {
     // With the span of its name, so that a missing argument is shown there.
     let build = quote_spanned!(span => .build());
     quote! {
-        <#name as crate::shape::Part>::draw(
-            <<#name as crate::shape::Part>::Props>::builder() #(#given)* #build
+        <#name as ::pinfold_app::shape::Part>::draw(
+            <<#name as ::pinfold_app::shape::Part>::Props>::builder() #(#given)* #build
         )
     }
 }
@@ -138,9 +140,9 @@ impl Plan {
         for attribute in element.attributes() {
             match attribute {
                 NodeAttribute::Attribute(attribute) => self.attribute(attribute),
-                NodeAttribute::Block(block) => self.holes.push(
-                    quote_spanned!(block.span() => compile_error!("name = value")),
-                ),
+                NodeAttribute::Block(block) => self
+                    .holes
+                    .push(quote_spanned!(block.span() => compile_error!("name = value"))),
             }
         }
         for child in &element.children {
@@ -172,7 +174,8 @@ impl Plan {
         let value = attribute.value();
         if key == "on_made" {
             self.word('@', "");
-            self.holes.push(quote!(crate::shape::Shape::told(#value)));
+            self.holes
+                .push(quote!(::pinfold_app::shape::Shape::told(#value)));
             return;
         }
         if let Some((kind, name)) = key.split_once(':') {
@@ -180,7 +183,8 @@ impl Plan {
                 "on" => {
                     let event = event_type(name);
                     self.word('!', name);
-                    self.holes.push(quote!(crate::shape::on::<#event>(#value)));
+                    self.holes
+                        .push(quote!(::pinfold_app::shape::on::<#event>(#value)));
                     return;
                 }
                 "class" => self.word('.', name),
