@@ -3,12 +3,14 @@
 //! `#again`, `#count`, `#search`, `#ok`, `#rails`, `#map`, `#turned`, `#zoom`, `#crown`, `#states`,
 //! `#ask`, `#desk`, `#sheet`, `#else`. The texts are samples.
 
-use leptos::prelude::*;
+use leptos::prelude::{document, window};
 use pinfold_app::parts::face_map::{on_crown, on_hands};
 use pinfold_app::parts::slab::Tall;
 use pinfold_app::parts::tabs::Tab;
 use pinfold_app::parts::wick::permille;
 use pinfold_app::parts::*;
+use pinfold_app::shape::mount_to_body;
+use pinfold_app::shape::prelude::*;
 use pinfold_core::atlas::face::View;
 use pinfold_core::atlas::{Area, Atlas, Region, Side};
 use pinfold_core::base::truth::Truth;
@@ -31,7 +33,7 @@ const CLOSE: HoldWords = HoldWords {
 };
 
 fn main() {
-    leptos::mount::mount_to_body(Gallery);
+    mount_to_body(|| view! { <Gallery /> });
 }
 
 fn hash() -> String {
@@ -44,7 +46,7 @@ fn hash() -> String {
 }
 
 #[component]
-fn Gallery() -> impl IntoView {
+fn Gallery() -> impl IntoShape {
     let shown = RwSignal::new(hash());
     let listener = window_event_listener(leptos::ev::hashchange, move |_| shown.set(hash()));
     on_cleanup(move || listener.remove());
@@ -60,31 +62,31 @@ fn Gallery() -> impl IntoView {
             };
         }
         match name {
-            "due" => view! { <Chair due=true /> }.into_any(),
-            "placing" => view! { <Placing /> }.into_any(),
-            "region" => view! { <RegionAsk /> }.into_any(),
-            "again" => view! { <Again /> }.into_any(),
-            "count" => view! { <Count /> }.into_any(),
-            "search" => view! { <Search /> }.into_any(),
-            "ok" => view! { <AddsUp /> }.into_any(),
-            "rails" => view! { <Rails /> }.into_any(),
-            "map" => view! { <Map seat=Seat::Facing /> }.into_any(),
-            "turned" => view! { <Map seat=Seat::HeadEnd /> }.into_any(),
-            "zoom" => view! { <Zoom area=Area::Cheek seat=Seat::Facing /> }.into_any(),
-            "zoomturned" => view! { <Zoom area=Area::Cheek seat=Seat::HeadEnd /> }.into_any(),
-            "forehead" => view! { <Zoom area=Area::Forehead seat=Seat::Facing /> }.into_any(),
-            "crown" => view! { <Zoom area=Area::Scalp seat=Seat::Facing /> }.into_any(),
-            "states" => view! { <States /> }.into_any(),
-            "ask" => view! { <Ask /> }.into_any(),
-            "desk" => view! { <Desk /> }.into_any(),
-            "sheet" | "else" => view! { <Else /> }.into_any(),
-            _ => view! { <Chair due=false /> }.into_any(),
+            "due" => view! { <Chair due=true /> },
+            "placing" => view! { <Placing /> },
+            "region" => view! { <RegionAsk /> },
+            "again" => view! { <Again /> },
+            "count" => view! { <Count /> },
+            "search" => view! { <Search /> },
+            "ok" => view! { <AddsUp /> },
+            "rails" => view! { <Rails /> },
+            "map" => view! { <Map seat=Seat::Facing /> },
+            "turned" => view! { <Map seat=Seat::HeadEnd /> },
+            "zoom" => view! { <Zoom area=Area::Cheek seat=Seat::Facing /> },
+            "zoomturned" => view! { <Zoom area=Area::Cheek seat=Seat::HeadEnd /> },
+            "forehead" => view! { <Zoom area=Area::Forehead seat=Seat::Facing /> },
+            "crown" => view! { <Zoom area=Area::Scalp seat=Seat::Facing /> },
+            "states" => view! { <States /> },
+            "ask" => view! { <Ask /> },
+            "desk" => view! { <Desk /> },
+            "sheet" | "else" => view! { <Else /> },
+            _ => view! { <Chair due=false /> },
         }
     }
 }
 
 #[component]
-fn Strip() -> impl IntoView {
+fn Strip() -> impl IntoShape {
     view! {
         <header class="strip column">
             <bdi class="who">"Ana R."</bdi>
@@ -97,7 +99,7 @@ fn Strip() -> impl IntoView {
 }
 
 #[component]
-fn Doors(last: &'static str) -> impl IntoView {
+fn Doors(last: &'static str) -> impl IntoShape {
     view! {
         <div class="row three">
             <Press text=last look=Look::Plain chair=true small=true on_press=|()| () />
@@ -108,7 +110,7 @@ fn Doors(last: &'static str) -> impl IntoView {
 }
 
 #[component]
-fn Chair(due: bool) -> impl IntoView {
+fn Chair(due: bool) -> impl IntoShape {
     let posts = RwSignal::new(Posts {
         inside: 41,
         out: 7,
@@ -186,7 +188,7 @@ fn Chair(due: bool) -> impl IntoView {
 }
 
 #[component]
-fn Placing() -> impl IntoView {
+fn Placing() -> impl IntoShape {
     let count = RwSignal::new(7_u16);
     view! {
         <div class="screen chair">
@@ -243,7 +245,7 @@ fn left_cheek() -> Region {
 }
 
 #[component]
-fn RegionAsk() -> impl IntoView {
+fn RegionAsk() -> impl IntoShape {
     let question = RwSignal::new(0_u32);
     let said = RwSignal::new(None::<u16>);
     view! {
@@ -308,7 +310,7 @@ fn toggle(done: RwSignal<Vec<bool>>) -> impl Fn(usize) + Copy + Send + Sync + 's
 }
 
 #[component]
-fn Again() -> impl IntoView {
+fn Again() -> impl IntoShape {
     let done = toggles(2, 6);
     view! {
         <div class="screen chair">
@@ -344,7 +346,7 @@ fn Again() -> impl IntoView {
 }
 
 #[component]
-fn Count() -> impl IntoView {
+fn Count() -> impl IntoShape {
     let value = RwSignal::new(None::<u16>);
     let done = toggles(2, 7);
     let written = move || value.get().map_or(String::new(), |n| n.to_string());
@@ -382,7 +384,7 @@ fn Count() -> impl IntoView {
 }
 
 #[component]
-fn Search() -> impl IntoView {
+fn Search() -> impl IntoShape {
     let done = toggles(3, 15);
     view! {
         <div class="screen chair">
@@ -413,7 +415,7 @@ fn Search() -> impl IntoView {
 }
 
 #[component]
-fn AddsUp() -> impl IntoView {
+fn AddsUp() -> impl IntoShape {
     let closed = RwSignal::new(0);
     let terms = [
         ("in", "swept by hand", 0),
@@ -453,7 +455,7 @@ fn AddsUp() -> impl IntoView {
 }
 
 #[component]
-fn Rails() -> impl IntoView {
+fn Rails() -> impl IntoShape {
     let all = [(6, 1), (20, 2), (50, 3), (70, 4), (71, 5), (120, 6)];
     view! {
         <main class="column stack">
@@ -581,7 +583,7 @@ fn marks() -> Vec<Mark> {
 }
 
 #[component]
-fn Map(seat: Seat) -> impl IntoView {
+fn Map(seat: Seat) -> impl IntoShape {
     let seat = RwSignal::new(seat);
     let chosen = RwSignal::new(Some(left_cheek()));
     let marks = RwSignal::new(marks());
@@ -628,7 +630,7 @@ fn Map(seat: Seat) -> impl IntoView {
 }
 
 #[component]
-fn Zoom(area: Area, seat: Seat) -> impl IntoView {
+fn Zoom(area: Area, seat: Seat) -> impl IntoShape {
     let seat = RwSignal::new(seat);
     let mut some: Vec<Mark> = marks()
         .into_iter()
@@ -657,7 +659,7 @@ fn Zoom(area: Area, seat: Seat) -> impl IntoView {
 }
 
 #[component]
-fn States() -> impl IntoView {
+fn States() -> impl IntoShape {
     let some: Vec<Mark> = State::ALL
         .into_iter()
         .enumerate()
@@ -686,7 +688,7 @@ fn States() -> impl IntoView {
 }
 
 #[component]
-fn Ask() -> impl IntoView {
+fn Ask() -> impl IntoShape {
     let lines = [
         ("Since last time", "Was anything wrong after 7 May?"),
         ("Left in", "Are the 2 ear needles out?"),
@@ -738,7 +740,7 @@ fn Ask() -> impl IntoView {
 }
 
 #[component]
-fn Desk() -> impl IntoView {
+fn Desk() -> impl IntoShape {
     let name = RwSignal::new(String::from("Ana R."));
     let day = RwSignal::new(String::new());
     view! {
@@ -778,7 +780,7 @@ fn Desk() -> impl IntoView {
 }
 
 #[component]
-fn Else() -> impl IntoView {
+fn Else() -> impl IntoShape {
     let open = RwSignal::new(true);
     view! {
         <main class="column stack">

@@ -19,12 +19,7 @@ use wasm_bindgen_futures::spawn_local;
 pub fn start() {
     device::broke::watch();
     let desk = desk::Desk::new();
-    if let Some(body) = web_sys::window()
-        .and_then(|w| w.document())
-        .and_then(|d| d.body())
-    {
-        shape::mount(&body, move || view! { <pages::App desk=desk /> });
-    }
+    shape::mount_to_body(move || view! { <pages::App desk=desk /> });
     spawn_local(desk.fetch_books());
     spawn_local(async move {
         desk.open().await;

@@ -1,7 +1,7 @@
 // One whole visit on a phone with no internet: the first with 12 needles, the return with 48, by
 // touch and by keyboard, with the server stopped; what a slip does on each form and with each file;
 // what axe finds on each page.
-import { Phone, Site, axe, equal, keptOffline, ok, setClock, shot, sleep, started, test, until } from "./harness.mjs";
+import { Phone, Site, axe, equal, keptOffline, ok, say, setClock, shot, sleep, started, test, until } from "./harness.mjs";
 import { Keys, Touch, Visit, facts, firstVisit, saved, watchPresses } from "./visit.mjs";
 
 /** A phone that has the whole app, and a server that is gone. `at`: where its clock stands. */
@@ -257,6 +257,55 @@ test("numbing cream: hidden until scope is confirmed, its clock, and off first",
   await saved(visit.page);
   const kinds = (await facts(visit.page)).map((fact) => fact.kind).filter((kind) => kind.startsWith("cream"));
   equal(kinds, ["cream.on", "cream.off"], "both are written down");
+});
+
+/** How many sheets of A4 the page that is shown takes, as the browser lays it out for a printer. */
+async function sheets(page) {
+  const { data } = await page.cdp.send("Page.printToPDF", { paperWidth: 8.27, paperHeight: 11.69 });
+  return Buffer.from(data, "base64").toString("latin1").match(/\/Type\s*\/Page\b/g).length;
+}
+
+test("paper: the question sheet is entered in its own order, and each print page is as long as it may be", async (clean) => {
+  const { open } = await alone(clean);
+  const visit = await open();
+  const { page } = visit;
+  const to = async (hash) => {
+    await page.evaluate((there) => { location.hash = `/${there}`; }, hash);
+    await page.locator("main.paper").waitFor();
+  };
+  const asked = () => page.locator(".q").evaluateAll((all) => all.map((q) => q.querySelector(".asked, label").innerText.split("\n")[0].trim()));
+  await visit.emergencyNumber("112");
+  await visit.meet("Rook Sallow (invented)", "1990-05-05");
+  const person = decodeURIComponent(page.url().split("/").pop());
+  await to("print-sheet");
+  const sheet = await page.locator(".paper .line span:first-child").evaluateAll((all) => all.map((line) => line.innerText.trim()));
+  ok(sheet.length > 60, `the sheet holds the bank: ${sheet.length} questions`);
+  const long = [["question sheet", await sheets(page), 6]];
+  await page.evaluate((who) => { location.hash = `/person/${who}`; }, person);
+  await visit.step("Ask");
+  await page.locator(".q").first().waitFor();
+  const without = await asked();
+  await visit.press(/^Enter from paper/);
+  await until("the whole sheet", async () => (await page.locator(".q").count()) >= sheet.length);
+  const entered = (await asked()).map((text) => text.replace(/, [^,]*$/, ""));
+  equal(entered, sheet.map((text) => text.replace(/, [^,]*$/, "")), "the questions to enter, beside those on the sheet");
+  ok(JSON.stringify(without) !== JSON.stringify(entered), "control: without the paper other questions stand there");
+  await visit.hands.press(page.locator(".q").first().getByRole("button", { name: "no", exact: true }));
+  await visit.press(/^Paper is entered/);
+  await until("the questions of the screen", async () => (await page.locator(".q").count()) < sheet.length);
+  await visit.askAtOnce();
+  await saved(page);
+  const told = (await facts(page)).filter((fact) => fact.kind === "person.answered").map((fact) => fact.body.told);
+  equal(told.filter((how) => how === "paper").length, 1, "answers from the paper are marked so");
+  ok(told.length > 60 && told.slice(1).every((how) => how !== "paper"), "control: what was asked is not");
+  await visit.look("Quiet.");
+  await visit.plan("Full return visit");
+  await to(`print-tray/${person}`);
+  long.push(["tray list", await sheets(page), 2]);
+  await to(`print-aftercare/${person}`);
+  long.push(["sheet to take home", await sheets(page), 1]);
+  for (const [what, pages, most] of long) ok(pages <= most, `${what}: ${pages} sheets of A4, at most ${most}`);
+  say(`sheets of A4: ${long.map(([what, pages]) => `${what} ${pages}`).join(", ")}`);
 });
 
 test("bad input on every form, hostile files: a clear message, nothing lost", async (clean) => {

@@ -103,6 +103,8 @@ pub fn expand(item: TokenStream) -> syn::Result<TokenStream> {
             }
         }
 
+        // What is given is named where it is given, and the builder sees that all of it is there.
+        #[allow(clippy::too_many_arguments, reason = "each is named where it is given")]
         #item
     })
 }

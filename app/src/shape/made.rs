@@ -107,6 +107,15 @@ fn take_away(node: &Node) {
     }
 }
 
+/// Puts a shape into the page, as [`mount`] does.
+///
+/// # Panics
+/// If the page has no body: it is ours and has one.
+pub fn mount_to_body(draw: impl FnOnce() -> Shape) {
+    let body = DOCUMENT.with(web_sys::Document::body);
+    mount(&body.expect("our page has a body"), draw);
+}
+
 /// Puts a shape into an element, and keeps it up to date until the page is left.
 ///
 /// # Panics
@@ -234,9 +243,9 @@ fn listen(element: Element, event: &'static str, hears: Hears) -> Made {
 }
 
 /// Computes a shape now and again whenever what it read changes, on top of what was made before.
-fn watch(before: Option<Made>, mut live: Live, svg: bool) -> Made {
+fn watch(before: Option<Made>, live: Live, svg: bool) -> Made {
     let place = Rc::new(RefCell::new(before));
-    let effect = watch_in(place.clone(), Box::new(move || live()), svg);
+    let effect = watch_in(place.clone(), live, svg);
     Made::Live(place, effect)
 }
 

@@ -10,7 +10,7 @@ mod into;
 mod made;
 
 pub use into::IntoShape;
-pub use made::mount;
+pub use made::{mount, mount_to_body};
 
 use leptos::prelude::Owner;
 use std::borrow::Cow;
