@@ -290,14 +290,14 @@ test("paper: the question sheet is entered in its own order, and each print page
   const entered = (await asked()).map((text) => text.replace(/, [^,]*$/, ""));
   equal(entered, sheet.map((text) => text.replace(/, [^,]*$/, "")), "the questions to enter, beside those on the sheet");
   ok(JSON.stringify(without) !== JSON.stringify(entered), "control: without the paper other questions stand there");
-  await visit.hands.press(page.locator(".q").first().getByRole("button", { name: "no", exact: true }));
+  await visit.hands.press(page.locator(".q").getByRole("button", { name: "no", exact: true }).first());
   await visit.press(/^Paper is entered/);
   await until("the questions of the screen", async () => (await page.locator(".q").count()) < sheet.length);
   await visit.askAtOnce();
   await saved(page);
   const told = (await facts(page)).filter((fact) => fact.kind === "person.answered").map((fact) => fact.body.told);
   equal(told.filter((how) => how === "paper").length, 1, "answers from the paper are marked so");
-  ok(told.length > 60 && told.slice(1).every((how) => how !== "paper"), "control: what was asked is not");
+  ok(told.length > 20 && told.slice(1).every((how) => how !== "paper"), `control: what was asked is not: ${told}`);
   await visit.look("Quiet.");
   await visit.plan("Full return visit");
   await to(`print-tray/${person}`);

@@ -15,7 +15,7 @@ use pinfold_core::session::{ClockState, Sum, What};
 use pinfold_core::view::chair::{self as view, ChairView, ClockLine, USUAL_STAY};
 use pinfold_core::view::flaw;
 use pinfold_core::view::today::consent_of;
-use pinfold_core::view::visit::{day_of, side_letter};
+use pinfold_core::view::visit::day_of;
 use pinfold_core::words::flaw::EN as FLAW;
 use pinfold_core::words::{app, chair, place};
 
@@ -554,15 +554,8 @@ fn left_out(points: &[pinfold_core::event::session::LeftOut]) -> String {
     if points.is_empty() {
         return String::new();
     }
-    let names: Vec<String> = points
-        .iter()
-        .map(|l| {
-            format!("{} {}", l.point.code, side_letter(l.point.side))
-                .trim()
-                .to_string()
-        })
-        .collect();
-    chair::EN.left_out_here(&names.join(", "))
+    let names = place::EN.points(points.iter().map(|l| (l.point.code.as_str(), l.point.side)));
+    chair::EN.left_out_here(&names)
 }
 
 /// The cream that is planned: on, then off, each one press.

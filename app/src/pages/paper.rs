@@ -9,6 +9,7 @@ use pinfold_core::base::id::EntryId;
 use pinfold_core::intake::bank::Kind;
 use pinfold_core::record::record;
 use pinfold_core::words::ask::ENGLISH as ASK;
+use pinfold_core::words::plan::EN as PLAN;
 use pinfold_core::words::record::EN as REC;
 use pinfold_core::words::visit::EN;
 use pinfold_core::words::{chair, place};
@@ -103,9 +104,13 @@ pub fn TrayList(
         p.blocks
             .iter()
             .map(|b| {
+                let points = b.places.iter().map(|p| (p.point.as_str(), p.side));
+                let stay = PLAN.stay(b.stay.0, b.stay.1);
                 view! {
                     <tr>
-                        <th scope="row">{place::EN.region(b.region)}</th>
+                        <th scope="row">
+                            {place::EN.region(b.region)} " " <small>{place::EN.points(points)} ", " {stay}</small>
+                        </th>
                         <td>{b.needles}</td>
                         <td class="blank"></td>
                         <td class="blank"></td>
@@ -118,7 +123,6 @@ pub fn TrayList(
         <Sheet back=Route::Plan(person)>
             <h1>{EN.tray_title} " " <bdi>{name}</bdi></h1>
             <p>{EN.plugged_in}</p>
-            {plan.map(|p| view! { <Lines plan=p /> })}
             <h2>{EN.tally}</h2>
             <table class="table">
                 <thead>
@@ -131,6 +135,7 @@ pub fn TrayList(
                 </thead>
                 <tbody>{tally}</tbody>
             </table>
+            {plan.map(|p| view! { <Lines plan=p paper=true /> })}
         </Sheet>
     }
 }

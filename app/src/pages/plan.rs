@@ -227,18 +227,17 @@ pub fn PlanToday(
 pub fn Lines(
     /// The plan.
     plan: Plan,
+    /// On paper the order stands in the tally.
+    #[prop(optional)]
+    paper: bool,
 ) -> impl IntoShape {
     let order = plan
         .blocks
         .iter()
         .map(|b| {
             let name = place::EN.region(b.region);
-            let points = b
-                .places
-                .iter()
-                .map(|p| p.point.clone())
-                .collect::<Vec<_>>()
-                .join(" ");
+            let points = b.places.iter().map(|p| (p.point.as_str(), p.side));
+            let points = place::EN.points(points);
             view! {
                 <li>
                     <span>{name} " " <span class="note">{points}</span></span>
@@ -258,11 +257,8 @@ pub fn Lines(
         })
         .map(|text| view! { <li>{text}</li> })
         .collect::<Vec<_>>();
-    let left = plan
-        .left_out
-        .iter()
-        .map(|l| view! { <li>{EN.left(l, &place::EN)}</li> })
-        .collect::<Vec<_>>();
+    let left = EN.left(&plan.left_out, &place::EN);
+    let left: Vec<_> = left.into_iter().map(|l| view! { <li>{l}</li> }).collect();
     let lying = plan.position.as_ref().map(|(_, why)| why);
     let mut seen = Vec::new();
     let mind = plan
@@ -293,7 +289,7 @@ pub fn Lines(
         _ => String::new(),
     };
     view! {
-        <section class="panel stack">
+        <section class="panel stack" hidden=paper>
             <h2>{EN.order}</h2>
             <ol class="lines">{order}</ol>
             <p class="note">{EN.first_in_first_out}</p>

@@ -11,7 +11,6 @@ use pinfold_core::base::id::EntryId;
 use pinfold_core::event::session::How;
 use pinfold_core::ledger::ChairCommand;
 use pinfold_core::view::chair as view;
-use pinfold_core::view::visit::side_letter;
 use pinfold_core::words::{app, chair, place};
 
 /// Taking out one region.
@@ -61,7 +60,7 @@ pub fn RegionOut(
             let needle = state.in_region(region).next()?;
             let point = state.needles.get(&needle).and_then(|n| n.point.as_ref());
             let name = point.map_or(chair::EN.as_one.to_string(), |p| {
-                format!("{} {}", p.code, side_letter(p.side))
+                place::EN.points([(p.code.as_str(), p.side)])
             });
             Some((needle, name))
         });

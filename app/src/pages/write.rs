@@ -89,7 +89,10 @@ pub fn RecordLines(
     let left = record
         .left_out
         .iter()
-        .map(|l| format!("{} ({})", l.point.code, l.rule))
+        .map(|l| {
+            let point = place::EN.points([(l.point.code.as_str(), l.point.side)]);
+            format!("{point} ({})", l.rule)
+        })
         .collect::<Vec<_>>()
         .join(", ");
     let flaws = record

@@ -1,7 +1,6 @@
 //! A visit: what was answered today, what follows from it, and the plan that is left. It joins the
 //! person, the knowledge and the plan; each of those knows nothing of the others.
 
-use crate::atlas::Side;
 use crate::base::date::Date;
 use crate::base::flat;
 use crate::base::id::EntryId;
@@ -490,16 +489,6 @@ pub fn may_plan(view: &VisitView) -> bool {
                 .filter(|f| f.outcome.level() >= Outcome::Ask.level())
                 .all(|f| !f.targets.is_empty())
     })
-}
-
-/// "R" and "L" for a point's side; nothing for the midline.
-#[must_use]
-pub fn side_letter(side: Side) -> &'static str {
-    match side {
-        Side::Right => "R",
-        Side::Left => "L",
-        Side::Both | Side::Centre => "",
-    }
 }
 
 #[cfg(test)]

@@ -3,6 +3,7 @@
 use crate::atlas::{Area, Region, Side};
 use alloc::format;
 use alloc::string::{String, ToString};
+use alloc::vec::Vec;
 
 /// Names of areas and sides.
 #[expect(missing_docs, reason = "each field is named as its area or side")]
@@ -64,10 +65,47 @@ impl PlaceWords {
     pub fn region(&self, region: Region) -> String {
         let area = self.area(region.area);
         match region.side {
-            Side::Right => format!("{} {}", self.right, area.to_lowercase()),
-            Side::Left => format!("{} {}", self.left, area.to_lowercase()),
+            side @ (Side::Right | Side::Left) => {
+                format!("{} {}", self.side(side), area.to_lowercase())
+            }
             Side::Both | Side::Centre => area.to_string(),
         }
+    }
+
+    /// The letter of a side; nothing for a point that has none.
+    #[must_use]
+    pub const fn side(&self, side: Side) -> &'static str {
+        match side {
+            Side::Right => self.right,
+            Side::Left => self.left,
+            Side::Both | Side::Centre => "",
+        }
+    }
+
+    /// Points in a row, in their order, each once with the sides it has: "LI4 R L, GV20".
+    #[must_use]
+    pub fn points<'a>(&self, points: impl IntoIterator<Item = (&'a str, Side)>) -> String {
+        let mut rows: Vec<(&str, String)> = Vec::new();
+        for (code, side) in points {
+            let letter = self.side(side);
+            match rows.iter_mut().find(|(named, _)| *named == code) {
+                Some((_, sides)) if !letter.is_empty() => {
+                    sides.push(' ');
+                    sides.push_str(letter);
+                }
+                Some(_) => {}
+                None if letter.is_empty() => rows.push((code, code.into())),
+                None => rows.push((code, format!("{code} {letter}"))),
+            }
+        }
+        let mut out = String::new();
+        for (_, row) in rows {
+            if !out.is_empty() {
+                out.push_str(", ");
+            }
+            out.push_str(&row);
+        }
+        out
     }
 
     /// What stands before a region in titles and questions, for one that has a side: "Patient's".
@@ -77,5 +115,22 @@ impl PlaceWords {
             Side::Right | Side::Left => self.patients,
             Side::Both | Side::Centre => "",
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn points_stand_once_with_the_sides_they_have() {
+        let row = [
+            ("LI4", Side::Right),
+            ("LI4", Side::Left),
+            ("GV20", Side::Centre),
+            ("ST3", Side::Left),
+        ];
+        assert_eq!(EN.points(row), "LI4 R L, GV20, ST3 L");
+        assert_eq!(EN.points([]), "");
     }
 }

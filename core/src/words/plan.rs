@@ -1,7 +1,6 @@
 //! The words of the plan, the tray, the hour and the measuring tape.
 
 use super::place::PlaceWords;
-use crate::atlas::Side;
 use crate::base::units::{Micrometres, Seconds};
 use crate::measure::{NoDistance, Wanted};
 use crate::needle::{Pack, Size, decimal_mm};
@@ -9,6 +8,7 @@ use crate::plan::{Fit, LeftOut, Offer, Why};
 use crate::procedure::{Direction, How, ModuleName, Sought};
 use alloc::format;
 use alloc::string::{String, ToString};
+use alloc::vec::Vec;
 
 /// Every sentence of the plan page.
 #[expect(missing_docs, reason = "each field is the sentence it holds")]
@@ -187,24 +187,32 @@ impl PlanWords {
         }
     }
 
-    /// One point that is not in the plan, with every reason: "LI4 R: Left out in pregnancy."
+    /// What is not in the plan, with every reason; points that have the same reasons stand together:
+    /// "LI4 R L, SP6 R L: Left out in pregnancy."
     #[must_use]
-    pub fn left(&self, left: &LeftOut, places: &PlaceWords) -> String {
-        let mut out = left.point.clone();
-        match left.side {
-            Side::Right => out.push_str(&format!(" {}", places.right)),
-            Side::Left => out.push_str(&format!(" {}", places.left)),
-            Side::Both | Side::Centre => {}
-        }
-        for (at, reason) in left.why.iter().enumerate() {
-            if at == 0 {
-                out.push_str(": ");
-            } else {
-                out.push_str(&format!(" {} ", self.also));
+    pub fn left(&self, left: &[LeftOut], places: &PlaceWords) -> Vec<String> {
+        let mut groups: Vec<(&[Why], Vec<&LeftOut>)> = Vec::new();
+        for one in left {
+            match groups.iter_mut().find(|(why, _)| *why == one.why) {
+                Some((_, points)) => points.push(one),
+                None => groups.push((&one.why, alloc::vec![one])),
             }
-            out.push_str(&self.why(reason));
         }
-        out
+        groups
+            .into_iter()
+            .map(|(why, points)| {
+                let mut out = places.points(points.iter().map(|p| (p.point.as_str(), p.side)));
+                for (at, reason) in why.iter().enumerate() {
+                    if at == 0 {
+                        out.push_str(": ");
+                    } else {
+                        out.push_str(&format!(" {} ", self.also));
+                    }
+                    out.push_str(&self.why(reason));
+                }
+                out
+            })
+            .collect()
     }
 
     /// Whether it fits. Time to spare is rounded down, so that it is never promised too much.
@@ -307,6 +315,7 @@ fn centimetres(length: Micrometres) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::atlas::Side;
     use crate::needle::Needles;
     use crate::plan::Reason;
 
@@ -324,19 +333,31 @@ mod tests {
         assert_eq!(EN.leave_by(14 * 60 + 2), "out of the door by 14:02");
         assert_eq!(EN.leave_by(1440 + 5), "out of the door by 0:05");
         assert_eq!(EN.to_open(50, 48), "50 to open, 48 to place, 2 spare");
-        let out = LeftOut {
-            point: "LI4".into(),
-            side: Side::Right,
+        let out = |point: &str, side, words: &str| LeftOut {
+            point: point.into(),
+            side,
             region: None,
             needles: 1,
             why: alloc::vec![Why::Finding(Reason {
                 rule: "PR1".into(),
-                words: "Left out in pregnancy.".into(),
+                words: words.into(),
             })],
         };
+        let pregnant = "Left out in pregnancy.";
         assert_eq!(
-            EN.left(&out, &super::super::place::EN),
-            "LI4 R: Left out in pregnancy."
+            EN.left(
+                &[
+                    out("LI4", Side::Right, pregnant),
+                    out("ST3", Side::Left, "Sore here."),
+                    out("LI4", Side::Left, pregnant),
+                    out("SP6", Side::Right, pregnant),
+                ],
+                &super::super::place::EN
+            ),
+            [
+                "LI4 R L, SP6 R: Left out in pregnancy.",
+                "ST3 L: Sore here."
+            ]
         );
         assert_eq!(
             EN.distance(Micrometres(84_000), Micrometres(8_000)),
