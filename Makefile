@@ -20,9 +20,10 @@ tools:
 # The finished site without the limits of size: what a person looks at while working on it.
 site: tools
 	@echo "  build: compiling (release)"
-	.ci/wasm trunk --log warn build
+	cargo build --quiet --package pinfold-house
+	PINFOLD_HOUSE=$${CARGO_TARGET_DIR:-$$PWD/target}/debug/pinfold-house .ci/wasm trunk --log warn build
 	echo "  build: optimising and listing"
-	$(HOUSE) finish --from target/trunk --to target/site --wasm-opt "$$(.ci/wasm which wasm-opt)"
+	$(HOUSE) finish --from target/trunk --split target/split --to target/site --wasm-opt "$$(.ci/wasm which wasm-opt)"
 
 build: site ## the optimised app in target/site; fails above the limits of size
 	@$(HOUSE) sizes --site target/site

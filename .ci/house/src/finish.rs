@@ -1,7 +1,7 @@
 //! From what trunk laid out to what a phone gets: optimised, with notices, with the packed knowledge, checked, listed, dated by
 //! its own hash. The finished folder is swapped in whole, so a failed build leaves the last good one.
 
-use crate::{Fault, VERSION, headers, notices, site};
+use crate::{Fault, VERSION, headers, notices, site, split};
 use pinfold_core::view::books::Books;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -10,6 +10,8 @@ use std::process::Command;
 pub struct Order {
     /// trunk's folder.
     pub from: PathBuf,
+    /// What was cut from the program: the modules that follow, and the script that brings them.
+    pub split: PathBuf,
     /// The finished site.
     pub to: PathBuf,
     /// The optimiser: version 132 of binaryen. Debian's own 108 breaks the app without an error.
@@ -29,6 +31,11 @@ pub fn finish(order: &Order) -> Result<(), Fault> {
         std::fs::remove_dir_all(&stage)?;
     }
     copy(&order.from, &stage)?;
+    for (path, bytes) in site::files(&order.split)? {
+        if path != split::MAIN {
+            std::fs::write(stage.join(path.trim_start_matches('/')), bytes)?;
+        }
+    }
     for (path, bytes) in site::files(&stage)? {
         if path.ends_with(".wasm") {
             let optimised = optimise(order, &bytes)?;

@@ -1,7 +1,8 @@
 //! Keeps the house: what happens to a build between the compiler and a phone. Never shipped.
 //!
 //! ```text
-//! pinfold-house finish --from target/trunk --to target/site --wasm-opt PATH
+//! pinfold-house split  --from target/wasm/.../pinfold-app.wasm --to target/split
+//! pinfold-house finish --from target/trunk --split target/split --to target/site --wasm-opt PATH
 //! pinfold-house serve  --site target/site --port 8080
 //! pinfold-house sizes  --site target/site
 //! pinfold-house notices
@@ -16,6 +17,7 @@ mod notices;
 mod serve;
 mod site;
 mod sizes;
+mod split;
 
 use std::collections::BTreeMap;
 use std::path::PathBuf;
@@ -68,10 +70,18 @@ fn run(step: &str, options: &Options) -> Result<(), Fault> {
     match step {
         "finish" => finish::finish(&finish::Order {
             from: options.path("from", "target/trunk"),
+            split: options.path("split", "target/split"),
             to: options.path("to", "target/site"),
             wasm_opt: options.path("wasm-opt", "wasm-opt"),
             kept: options.path("kept", "target/wasm/opt"),
         }),
+        "split" => split::split(
+            &options.path(
+                "from",
+                "target/wasm/wasm32-unknown-unknown/release/pinfold-app.wasm",
+            ),
+            &options.path("to", "target/split"),
+        ),
         "serve" => serve::serve(
             &site,
             options.text("port", "8080").parse::<u16>()?,
@@ -94,7 +104,7 @@ fn run(step: &str, options: &Options) -> Result<(), Fault> {
 fn main() -> ExitCode {
     let args: Vec<String> = std::env::args().skip(1).collect();
     let Some((step, rest)) = args.split_first() else {
-        eprintln!("usage: pinfold-house finish|serve|sizes|notices|dist [--option value]");
+        eprintln!("usage: pinfold-house split|finish|serve|sizes|notices|dist [--option value]");
         return ExitCode::from(2);
     };
     let options = match Options::read(rest) {

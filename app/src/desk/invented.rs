@@ -10,8 +10,12 @@ use pinfold_core::ledger::{Command, DeskCommand};
 use pinfold_core::words::invented::{EN, Invented};
 
 impl Desk {
-    /// Writes the invented practice down, through the same door as everything else.
-    pub(super) fn fill_with_invented(&self) {
+    /// Writes the invented practice down, through the same door as everything else, if this is it and
+    /// nobody is in it.
+    pub fn fill_with_invented(&self) {
+        if !self.invented() || self.read_now(|l| l.people().next().is_some()) {
+            return;
+        }
         let setting = |name: &str, value: &str| {
             let _ = self.act(DeskCommand::Set(Set {
                 name: name.into(),

@@ -16,7 +16,7 @@ pub use route::Route;
 use crate::device::alarm::{Alarm, Tick};
 use crate::device::listen::Listener;
 use crate::device::wake::Wake;
-use crate::device::{beside, clock, hash, print, theme, update, visibility};
+use crate::device::{beside, broke, clock, hash, print, theme, update, visibility};
 use crate::react::{RwSignal, Signal};
 use crate::store::{Row, Store, StoreEvent, strip};
 use leptos::prelude::{GetValue, LocalStorage, StoredValue, expect_context};
@@ -336,6 +336,12 @@ impl Desk {
             .next()
             .is_some();
         !busy && update::apply()
+    }
+
+    /// Hands over to the static page: a part of the program is not there. The words hold nothing
+    /// personal.
+    pub fn broken(&self, why: &str) {
+        broke::tell("start", why);
     }
 
     /// Opens the phone's print dialogue.

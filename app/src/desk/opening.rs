@@ -115,9 +115,6 @@ impl Desk {
         }
         self.listen();
         self.standing.set(Standing::Ready);
-        if self.invented() && self.inner().ledger.borrow().people().next().is_none() {
-            self.fill_with_invented();
-        }
         self.changed();
     }
 }

@@ -70,6 +70,19 @@ fn plain_number(text: &str) -> Option<u64> {
     }
 }
 
+impl EntryId {
+    /// No id comes before it.
+    pub(crate) const LEAST: Self = Self {
+        counter: 0,
+        replica: Replica(0),
+    };
+    /// No id comes after it.
+    pub(crate) const GREATEST: Self = Self {
+        counter: u64::MAX,
+        replica: Replica(u128::MAX),
+    };
+}
+
 impl fmt::Display for EntryId {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}-{}", self.counter, self.replica)

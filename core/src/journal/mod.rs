@@ -11,6 +11,7 @@ mod lines;
 pub use entry::{Entry, KeyId, TOMBSTONE};
 pub use lines::{HEADER, MAX_LINE, ReadLines};
 
+use crate::base::flat;
 use crate::base::id::{COUNTER_MAX, EntryId, Replica, Stream};
 use crate::base::stamp::Wall;
 use alloc::collections::{BTreeMap, BTreeSet};
@@ -43,8 +44,10 @@ pub struct Journal {
     entries: BTreeMap<EntryId, Entry>,
     rivals: BTreeMap<EntryId, BTreeSet<Entry>>,
     unreadable: BTreeSet<String>,
-    tombs: BTreeSet<KeyId>,
-    streams: BTreeMap<Stream, BTreeSet<EntryId>>,
+    // As many as people were erased.
+    tombs: flat::Set<KeyId>,
+    // One tree for all streams: a tree in a tree would be compiled apart.
+    streams: BTreeSet<(Stream, EntryId)>,
     latest: Option<Wall>,
 }
 
@@ -68,7 +71,7 @@ impl Journal {
         let id = entry.id;
         self.latest = self.latest.max(Some(entry.at.wall));
         let Some(known) = self.entries.get(&id) else {
-            self.streams.entry(entry.stream).or_default().insert(id);
+            self.streams.insert((entry.stream, id));
             self.entries.insert(id, entry);
             return Inserted::New;
         };
@@ -83,10 +86,8 @@ impl Journal {
         rivals.insert(entry);
         if let Some(first) = rivals.first().cloned() {
             // The least of them stands, so the choice does not depend on who came first.
-            for stream in self.streams.values_mut() {
-                stream.remove(&id);
-            }
-            self.streams.entry(first.stream).or_default().insert(id);
+            self.streams.remove(&(known.stream, id));
+            self.streams.insert((first.stream, id));
             self.entries.insert(id, first);
         }
         Inserted::Rival
@@ -108,18 +109,20 @@ impl Journal {
         }
         let rivals = core::mem::take(&mut self.rivals);
         for (id, set) in rivals {
-            let stripped: BTreeSet<Entry> = set
-                .into_iter()
-                .map(|e| {
-                    if e.key == key && e.erases().is_none() {
-                        e.without_body()
-                    } else {
-                        e
-                    }
-                })
-                .collect();
+            // One by one: collecting into a tree would bring the library's sort with it.
+            let mut stripped = BTreeSet::new();
+            for e in set {
+                stripped.insert(if e.key == key && e.erases().is_none() {
+                    e.without_body()
+                } else {
+                    e
+                });
+            }
             if let Some(first) = stripped.first() {
-                self.entries.insert(id, first.clone());
+                if let Some(known) = self.entries.insert(id, first.clone()) {
+                    self.streams.remove(&(known.stream, id));
+                }
+                self.streams.insert((first.stream, id));
             }
             if stripped.len() > 1 {
                 self.rivals.insert(id, stripped);
@@ -168,15 +171,15 @@ impl Journal {
     /// The entries of one stream, causes before effects.
     pub fn of(&self, stream: Stream) -> impl Iterator<Item = &Entry> {
         self.streams
-            .get(&stream)
-            .into_iter()
-            .flatten()
-            .filter_map(|id| self.entries.get(id))
+            .range((stream, EntryId::LEAST)..=(stream, EntryId::GREATEST))
+            .filter_map(|(_, id)| self.entries.get(id))
     }
 
     /// Every stream that has an entry.
     pub fn streams(&self) -> impl Iterator<Item = Stream> {
-        self.streams.keys().copied()
+        let mut last = None;
+        let each = self.streams.iter().map(|(stream, _)| *stream);
+        each.filter(move |stream| last.replace(*stream) != Some(*stream))
     }
 
     /// Keys that were destroyed; nothing sealed under them can come back.

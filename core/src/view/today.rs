@@ -2,6 +2,7 @@
 //! alone, so the first page does not unpack what is known of points and rules.
 
 use crate::base::date::Date;
+use crate::base::flat;
 use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
 use crate::event::person::Consented;
@@ -137,7 +138,7 @@ pub fn due(ledger: &Ledger, today: Date, zone: i16) -> Vec<Due> {
             session: session.map(|(id, _)| id),
         });
     }
-    all.sort_by_key(|due| due.at.unwrap_or(Wall(i64::MAX)));
+    flat::sort_by_key(&mut all, |due| due.at.unwrap_or(Wall(i64::MAX)));
     all
 }
 

@@ -66,7 +66,8 @@ impl PlaceWords {
         let area = self.area(region.area);
         match region.side {
             side @ (Side::Right | Side::Left) => {
-                format!("{} {}", self.side(side), area.to_lowercase())
+                // The first letters of areas are plain ones, and case tables are 3 kB.
+                format!("{} {}", self.side(side), area.to_ascii_lowercase())
             }
             Side::Both | Side::Centre => area.to_string(),
         }
