@@ -101,8 +101,6 @@ test("an error thrown through the program brings the strip, and its words stay o
 test("code that is not there, is not code, or never comes: the strip, and Reload goes on", async (clean) => {
   const { site, page } = await withNeedlesIn(clean);
   await dropWorker(page);
-  const module = path.join(site.www, "pinfold-app_bg.wasm");
-  const good = fs.readFileSync(module);
   const took = {};
   const restarted = async (what) => {
     const from = Date.now();
@@ -110,14 +108,18 @@ test("code that is not there, is not code, or never comes: the strip, and Reload
     holdsTheNeedles(await broken(page), "start", what);
     took[what] = Date.now() - from;
   };
-  fs.rmSync(module);
-  await restarted("not there");
-  fs.writeFileSync(module, Buffer.concat([good.subarray(0, good.length / 2), Buffer.alloc(1000)]));
-  await restarted("not code");
-  fs.writeFileSync(module, good);
-  await goesOn(page, "not code");
-
-  await dropWorker(page);
+  // What starts, what follows, and the script that brings it.
+  for (const name of ["pinfold-app_bg.wasm", "split_pages.wasm", "pinfold-split.js"]) {
+    const module = path.join(site.www, name);
+    const good = fs.readFileSync(module);
+    fs.rmSync(module);
+    await restarted(`${name} not there`);
+    fs.writeFileSync(module, Buffer.concat([good.subarray(0, good.length / 2), Buffer.alloc(1000)]));
+    await restarted(`${name} not code`);
+    fs.writeFileSync(module, good);
+    await goesOn(page, `${name} not code`);
+    await dropWorker(page);
+  }
   let letGo;
   const stuck = new Promise((go) => { letGo = go; });
   await page.route("**/*.wasm", async (route) => { await stuck; await route.continue(); });
