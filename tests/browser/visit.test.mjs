@@ -259,6 +259,33 @@ test("numbing cream: hidden until scope is confirmed, its clock, and off first",
   equal(kinds, ["cream.on", "cream.off"], "both are written down");
 });
 
+test("a slot that is too short is said at planning, and a press makes the plan fit", async (clean) => {
+  const { open } = await alone(clean);
+  const visit = await open();
+  const { page } = visit;
+  await visit.emergencyNumber("112");
+  await visit.meet("Fern Tarn (invented)", "1979-09-09");
+  await page.locator("#long").fill("33");
+  await visit.press("Book a visit");
+  await until("the booking", async () => (await facts(page)).some((fact) => fact.kind === "person.booked" && fact.body.minutes === 33));
+  await visit.askAtOnce();
+  await visit.look("Quiet.");
+  await visit.press(/^Full return visit/);
+  await page.getByText("Does not fit the slot").waitFor();
+  const needles = async () => Number((await page.locator("main").innerText()).match(/, (\d+) to place/)[1]);
+  const before = await needles();
+  const offer = page.locator("li button").filter({ hasText: /needles: \d+ min/ });
+  const offered = Number((await offer.innerText()).match(/(\d+) needles/)[1]);
+  ok(offered < before, `control: ${offered} needles are offered in place of ${before}`);
+  await visit.hands.press(offer);
+  await page.getByText(/Fits, with \d+ min to spare/).waitFor();
+  equal(await needles(), offered, "needles in the plan after the press");
+  await page.getByText("fewer needles, to fit the time").first().waitFor();
+  await visit.press(/^Full return visit/);
+  await page.getByText("Does not fit the slot").waitFor();
+  equal(await needles(), before, "choosing the procedure again brings the whole of it back");
+});
+
 /** How many sheets of A4 the page that is shown takes, as the browser lays it out for a printer. */
 async function sheets(page) {
   const { data } = await page.cdp.send("Page.printToPDF", { paperWidth: 8.27, paperHeight: 11.69 });

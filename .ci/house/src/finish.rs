@@ -122,10 +122,11 @@ fn optimise(order: &Order, module: &[u8]) -> Result<Vec<u8>, Fault> {
             .arg(&before)
             .arg("-o")
             .arg(&after)
-            .status()
+            .output()
             .map_err(|e| format!("wasm-opt did not start: {e}"))?;
-        if !run.success() {
-            return Err("wasm-opt failed".into());
+        if !run.status.success() {
+            let said = String::from_utf8_lossy(&run.stderr);
+            return Err(format!("wasm-opt failed: {}", said.trim()).into());
         }
         std::fs::rename(&after, &done)?;
         std::fs::remove_file(&before)?;

@@ -11,10 +11,11 @@ use crate::parts::{FaceMap, Field, Kind, Look, OneOf, Press, Slab, Ticks};
 use crate::shape::prelude::*;
 use pinfold_core::atlas::{Area, Region, Side};
 use pinfold_core::base::id::EntryId;
+use pinfold_core::event::Count;
 use pinfold_core::event::person::{Chose, ChosenCream, Consented};
 use pinfold_core::event::session::Mode;
 use pinfold_core::ledger::{ChairCommand, DeskCommand};
-use pinfold_core::plan::{Fit, Plan, Topical};
+use pinfold_core::plan::{Fit, Offer, Plan, Topical};
 use pinfold_core::view::visit::{Books, VisitView, for_the_chair, may_plan};
 use pinfold_core::words::plan::EN;
 use pinfold_core::words::{people, place, visit as words};
@@ -121,9 +122,25 @@ pub fn PlanToday(
                 procedure,
                 cream: before.and_then(|c| c.cream),
                 electro: false,
+                most: None,
             };
             let _ = desk.act(DeskCommand::Choose(person, chose));
         }
+    };
+    // The same procedure, made to fit.
+    let take = move |offer: Offer| {
+        let before = visit.with_untracked(|v| v.as_ref().and_then(|v| v.chosen.clone()));
+        let Some(mut chose) = before else { return };
+        match offer {
+            Offer::WithoutCream(_) => chose.cream = None,
+            Offer::Fewer(needles, _) => chose.most = Count::new(needles),
+            Offer::FewerWithoutCream(needles, _) => {
+                chose.cream = None;
+                chose.most = Count::new(needles);
+            }
+            Offer::Longer(_) => return,
+        }
+        let _ = desk.act(DeskCommand::Choose(person, chose));
     };
     let plan = Memo::new(move |_| visit.with(|v| v.as_ref().and_then(|v| v.plan.clone())));
     let evidence = move || {
@@ -202,7 +219,7 @@ pub fn PlanToday(
                     </div>
                 </div>
                 <div class="stack">
-                    {move || plan.get().map(|p| view! { <Lines plan=p /> })}
+                    {move || plan.get().map(|p| view! { <Lines plan=p on_offer=Callback::new(take) /> })}
                     <div hidden=move || !cream_allowed()><CreamForm person=person visit=visit /></div>
                     <ConsentForm person=person visit=visit />
                     <a class="press plain" href=Route::PrintTray(person).href()>{words::EN.print_tray}</a>
@@ -230,6 +247,9 @@ pub fn Lines(
     /// On paper the order stands in the tally.
     #[prop(optional)]
     paper: bool,
+    /// What is done with an offer that makes it fit; without it offers are only told.
+    #[prop(optional)]
+    on_offer: Option<Callback<Offer>>,
 ) -> impl IntoShape {
     let order = plan
         .blocks
@@ -276,7 +296,15 @@ pub fn Lines(
     let offers = match &plan.fit {
         Fit::TooLong(_, offers) => offers
             .iter()
-            .map(|o| view! { <li>{EN.offer(*o)}</li> })
+            .map(|o| {
+                let (offer, text) = (*o, EN.offer(*o));
+                match on_offer {
+                    Some(take) if !matches!(offer, Offer::Longer(_)) => view! {
+                        <li><Press text=text look=Look::Plain on_press=move |()| take.run(offer) /></li>
+                    },
+                    _ => view! { <li>{text}</li> },
+                }
+            })
             .collect::<Vec<_>>(),
         _ => Vec::new(),
     };

@@ -1,7 +1,7 @@
 //! What is known of a person between sessions: who they are, what they answered, what they agreed
 //! to, what was looked at, planned and booked.
 
-use super::{Bounded, LONG_TEXT, MANY};
+use super::{Bounded, Count, LONG_TEXT, MANY};
 use crate::base::date::Date;
 use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
@@ -122,6 +122,9 @@ pub struct Chose {
     /// Current through needles is wanted.
     #[serde(default, skip_serializing_if = "core::ops::Not::not")]
     pub electro: bool,
+    /// No more needles than this, chosen to fit the time.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub most: Option<Count>,
 }
 
 /// The cream that is planned.

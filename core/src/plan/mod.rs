@@ -156,6 +156,8 @@ pub struct Options {
     pub cream: Option<Cream>,
     /// The slot, if there is one.
     pub slot: Option<Slot>,
+    /// No more needles than this, if the practitioner chose so to fit the time.
+    pub most: Option<u16>,
 }
 
 impl Default for Options {
@@ -168,6 +170,7 @@ impl Default for Options {
             close: Seconds::from_minutes(5),
             cream: None,
             slot: None,
+            most: None,
         }
     }
 }
@@ -184,6 +187,8 @@ pub enum Why {
     Position(Position, Reason),
     /// It would stay in overnight.
     Retained(Reason),
+    /// Chosen by the practitioner, to fit the time.
+    ToFit,
     /// The atlas has no such point, or not on this side.
     UnknownPoint,
     /// There is no such needle size.
@@ -483,7 +488,7 @@ pub fn plan(
     options: &Options,
 ) -> Plan {
     let draft = Draft::new(books, procedure, omissions, limits);
-    let mut made = draft.lay_out(books, procedure, limits, options, None, true);
+    let mut made = draft.lay_out(books, procedure, limits, options, options.most, true);
     if let (Some(slot), true) = (options.slot, matches!(made.fit, Fit::TooLong(..))) {
         let try_with = |most: u16, cream: bool| {
             draft.lay_out(books, procedure, limits, options, Some(most), cream)
@@ -672,7 +677,7 @@ impl<'a> Draft<'a> {
             self.trim(cap.most, |c| c.is_capped(cap), why, &mut gone);
         }
         if let Some(most) = most {
-            self.trim(most, |_| true, Vec::new, &mut gone);
+            self.trim(most, |_| true, || alloc::vec![Why::ToFit], &mut gone);
         }
         gone
     }

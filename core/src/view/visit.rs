@@ -299,6 +299,7 @@ fn planned(
         slot,
         ..Options::default()
     };
+    options.most = chosen.and_then(|c| c.most).map(Count::get);
     if let Some(cream) = chosen.and_then(|c| c.cream.as_ref()) {
         options.cream = Some(plan::Cream {
             areas: face_areas(&books.atlas, procedure),
@@ -528,6 +529,7 @@ mod tests {
             procedure: "first_short".into(),
             cream: None,
             electro: false,
+            most: None,
         };
         act(&mut ledger, DeskCommand::Choose(person, chose));
         let before = visit(&ledger, &books, person, today, 0).unwrap();

@@ -18,6 +18,7 @@ pub struct PlanWords {
     pub tray: &'static str,
     pub hour: &'static str,
     pub left_out: &'static str,
+    pub to_fit: &'static str,
     pub nothing_left: &'static str,
     pub none_yet: &'static str,
     pub depth_note: &'static str,
@@ -54,6 +55,7 @@ pub const EN: PlanWords = PlanWords {
     tray: "On the tray",
     hour: "The hour",
     left_out: "Left out today",
+    to_fit: "Chosen here: fewer needles, to fit the time.",
     nothing_left: "Today's answers leave no point of this procedure. Choose another, or stop here; nothing is lost.",
     none_yet: "No plan yet: choose a procedure.",
     depth_note: "From general textbooks. Not a depth for cosmetic work and not a limit.",
@@ -182,6 +184,7 @@ impl PlanWords {
             Why::MostNeedles(most, reason) => {
                 format!("{} (no more than {})", reason.words, self.needles(*most))
             }
+            Why::ToFit => self.to_fit.to_string(),
             Why::UnknownPoint => self.unknown_point.to_string(),
             Why::UnknownSize => self.unknown_size.to_string(),
         }
