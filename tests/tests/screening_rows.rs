@@ -1699,3 +1699,20 @@ fn sums_on_labels() {
         assert_eq!(shelf.injection_ceiling_mg(id, grams), Some(mg));
     }
 }
+
+#[test]
+fn figures_that_are_not_known_are_said_to_be_so_once() {
+    let knowledge = Knowledge::load().expect("knowledge");
+    let said = |given: &'static str| {
+        let row = row("own", "-", "-", given, "", "");
+        let screening = knowledge.screen(&case(&knowledge, &row)).expect("a case");
+        let words = screening.findings.into_iter().map(|f| f.words);
+        let mut words: Vec<String> = words.filter(|w| w.contains("lying down, gentle")).collect();
+        words.sort();
+        words.join("|")
+    };
+    assert!(said("systolic=?; diastolic=?").contains("Blood pressure (not known): lying"));
+    assert!(said("systolic=150; diastolic=?").contains("Blood pressure 150/(not known): lying"));
+    assert!(said("systolic=?; diastolic=95").contains("Blood pressure (not known)/95: lying"));
+    assert!(said("systolic=165; diastolic=95").contains("Blood pressure 165/95: lying"));
+}
