@@ -38,14 +38,14 @@ const sizes = (...files) => {
   const brotli = (bytes) => zlib.brotliCompressSync(bytes, { params: { [zlib.constants.BROTLI_PARAM_QUALITY]: 11, [zlib.constants.BROTLI_PARAM_SIZE_HINT]: bytes.length } }).length;
   return [sum((bytes) => bytes.length), sum((bytes) => zlib.gzipSync(bytes, { level: 9 }).length), sum(brotli)];
 };
-const starts = sizes(path.join(built, "pinfold-app_bg.wasm"));
+const first = sizes(path.join(built, "pinfold-app_bg.wasm"));
 const ours = sizes(path.join(built, "pinfold-app_bg.wasm"), path.join(built, "split_pages.wasm"));
 const theirs = sizes(path.join(hello, "hello_bg.wasm"));
 table(["WASM, kB", "raw", "gzip -9", "brotli 11"], [
-  ["Pinfold, what starts", ...starts.map((n) => one(n / 1000))],
+  ["Pinfold, what starts", ...first.map((n) => one(n / 1000))],
   ["Pinfold, all of it", ...ours.map((n) => one(n / 1000))],
   ["hello world", ...theirs.map((n) => one(n / 1000))],
-  ["ratio, what starts", ...starts.map((n, at) => one(n / theirs[at]))],
+  ["ratio, what starts", ...first.map((n, at) => one(n / theirs[at]))],
   ["ratio, all of it", ...ours.map((n, at) => one(n / theirs[at]))],
 ]);
 
