@@ -117,8 +117,8 @@ fn main() -> Result<(), Box<dyn Error>> {
     println!("  {}", words.to_open(made.opened, made.needles));
     if !made.left_out.is_empty() {
         println!("\n{}", words.left_out);
-        for left in &made.left_out {
-            println!("  {}", words.left(left, places));
+        for left in words.left(&made.left_out, places) {
+            println!("  {left}");
         }
     }
     println!("\n{}", words.hour);
