@@ -210,11 +210,11 @@ fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoSha
                 {term(w.inside, s.in_now, "")}
                 {term(w.out, s.out, "")}
                 {term(w.out_uncounted, s.out_uncounted, "")}
-                {term(w.stays_in_here, s.stays_in, "")}
+                {term(w.stays_in_term, s.stays_in, "")}
                 {term(w.not_found_term, s.not_found, "")}
                 {term(w.placed_in_all, s.placed, "total")}
                 {term(w.unused, s.unused, "")}
-                {term(w.spoilt, s.spoilt, "")}
+                {term(w.spoilt_term, s.spoilt, "")}
                 {term(w.unaccounted, s.unaccounted, "")}
                 {term(w.opened_term, s.opened, "total")}
             </dl>

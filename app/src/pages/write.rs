@@ -15,6 +15,7 @@ use pinfold_core::view::flaw;
 use pinfold_core::words::flaw::EN as FLAW;
 use pinfold_core::words::people::EN;
 use pinfold_core::words::record::EN as REC;
+use pinfold_core::words::visit::EN as VISIT;
 use pinfold_core::words::{app, chair, place};
 
 /// A range of times of day, or one time.
@@ -47,12 +48,7 @@ pub fn RecordLines(
             let out = r
                 .came_out
                 .map_or(String::from("\u{2013}"), |(a, b)| range(a, b, zone));
-            let points = r
-                .points
-                .iter()
-                .map(|p| p.code.clone())
-                .collect::<Vec<_>>()
-                .join(" ");
+            let points = place::EN.points(r.points.iter().map(|p| (p.code.as_str(), p.side)));
             view! {
                 <tr>
                     <th scope="row">{title(&place::EN, r.region)}<br /><small>{points}</small></th>
@@ -121,10 +117,10 @@ pub fn RecordLines(
         .map_or(REC.no_consent.to_string(), |c| {
             let mut parts = Vec::new();
             for (yes, word) in [
-                (c.needles, REC.needles),
-                (c.cream, REC.cream),
-                (c.stays_in, REC.stays_in),
-                (c.pictures, REC.pictures),
+                (c.needles, VISIT.consent_needles),
+                (c.cream, VISIT.consent_cream),
+                (c.stays_in, VISIT.consent_stays),
+                (c.pictures, VISIT.consent_pictures),
             ] {
                 parts.push(format!(
                     "{word}: {}",
