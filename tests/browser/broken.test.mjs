@@ -131,6 +131,32 @@ test("code that is not there, is not code, or never comes: the strip, and Reload
   say(Object.entries(took).map(([what, ms]) => `${what} ${ms} ms`).join(", "));
 });
 
+test("parts of two builds never run together: the strip, and Reload goes on once they are of one", async (clean) => {
+  const { site, page } = await withNeedlesIn(clean);
+  // The mark that the parts of a build have in common, and that of another build.
+  const mark = /build_[0-9a-f]{14}/;
+  const parts = ["pinfold-app_bg.wasm", "split_pages.wasm", "pinfold-split.js"].map((name) => path.join(site.www, name));
+  const whole = parts.map((part) => fs.readFileSync(part, "latin1"));
+  const marks = whole.map((text) => text.match(mark)?.[0]);
+  ok(marks[0] && marks.every((one) => one === marks[0]), `one mark in all parts: ${marks}`);
+  const other = marks[0].replace(/.$/, (last) => (last === "0" ? "1" : "0"));
+  for (const [at, part] of parts.entries()) {
+    await dropWorker(page);
+    fs.writeFileSync(part, whole[at].replaceAll(marks[0], other), "latin1");
+    await page.reload({ waitUntil: "commit" });
+    holdsTheNeedles(await broken(page), "start", `${path.basename(part)} of another build`);
+    fs.writeFileSync(part, whole[at], "latin1");
+    await goesOn(page, `${path.basename(part)} of another build`);
+  }
+  // Control: it is the mixing that is refused, not the other mark.
+  await dropWorker(page);
+  for (const [at, part] of parts.entries()) fs.writeFileSync(part, whole[at].replaceAll(marks[0], other), "latin1");
+  await page.reload();
+  await started(page);
+  await findChair(page);
+  equal(await sums(page), { inside: 3, out: 0, placed: 3 }, "all of them of the other build");
+});
+
 test("a store that is refused: the strip, and Reload goes on", async (clean) => {
   const { site, phone } = await withNeedlesIn(clean);
   const ways = {
