@@ -20,8 +20,5 @@ pub fn start() {
     device::broke::watch();
     let desk = desk::Desk::new();
     shape::mount_to_body(move || view! { <pages::App desk=desk /> });
-    spawn_local(async move {
-        desk.open().await;
-        device::started::tell();
-    });
+    spawn_local(desk.open());
 }

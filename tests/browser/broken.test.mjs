@@ -157,6 +157,36 @@ test("parts of two builds never run together: the strip, and Reload goes on once
   equal(await sums(page), { inside: 3, out: 0, placed: 3 }, "all of them of the other build");
 });
 
+test("a chair whose module does not come: the strip after the wait, and the chair when it comes late", async (clean) => {
+  const { page } = await withNeedlesIn(clean);
+  await findChair(page);
+  ok((await page.evaluate(() => location.hash)).startsWith("#/chair/"), "a start that leads to the chair");
+  await dropWorker(page);
+  let letGo;
+  const stuck = new Promise((go) => { letGo = go; });
+  await page.route("**/split_pages.wasm", async (route) => { await stuck; await route.continue(); });
+  const from = Date.now();
+  await page.reload({ waitUntil: "commit" });
+  holdsTheNeedles(await broken(page), "start", "never comes");
+  const took = Date.now() - from;
+  ok(took >= 9500 && took < 13000, `by the watchdog: ${took} ms`);
+  letGo();
+  await started(page);
+  equal(await page.evaluate(() => document.getElementById("broken").hidden), true, "it goes away");
+  await findChair(page);
+  equal(await sums(page), { inside: 3, out: 0, placed: 3 }, "the chair");
+
+  // Today needs none of it.
+  await go(page, "/");
+  await page.unroute("**/split_pages.wasm");
+  const never = new Promise(() => {});
+  await page.route("**/split_pages.wasm", () => never);
+  await dropWorker(page);
+  await page.reload({ waitUntil: "commit" });
+  await started(page);
+  await page.locator("a[href^='#/chair/']").first().waitFor();
+});
+
 test("a store that is refused: the strip, and Reload goes on", async (clean) => {
   const { site, phone } = await withNeedlesIn(clean);
   const ways = {

@@ -16,7 +16,7 @@ pub use route::Route;
 use crate::device::alarm::{Alarm, Tick};
 use crate::device::listen::Listener;
 use crate::device::wake::Wake;
-use crate::device::{beside, broke, clock, hash, print, theme, update, visibility};
+use crate::device::{beside, broke, clock, hash, print, started, theme, update, visibility};
 use crate::react::{RwSignal, Signal};
 use crate::store::{Row, Store, StoreEvent, strip};
 use leptos::prelude::{GetValue, LocalStorage, StoredValue, expect_context};
@@ -336,6 +336,11 @@ impl Desk {
             .next()
             .is_some();
         !busy && update::apply()
+    }
+
+    /// The first page stands: the static page steps back, and stops waiting.
+    pub fn stands(&self) {
+        started::tell();
     }
 
     /// Hands over to the static page: a part of the program is not there. The words hold nothing

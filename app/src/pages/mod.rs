@@ -127,6 +127,18 @@ pub fn App(
             (others.invent)(&desk);
         }
     });
+    // Until then the static page waits, and comes with what it knows if the wait is long: a chair that
+    // is opened first needs the other module.
+    Effect::new(move || {
+        let stands = match (standing.get(), others.get()) {
+            (Standing::Opening, _) => false,
+            (Standing::Ready, None) => route.get() == Route::Today,
+            _ => true,
+        };
+        if stands {
+            desk.stands();
+        }
+    });
     let pinned = move || (standing.get() == Standing::Ready).then(|| view! { <frame::Pinned /> });
     let page = move || match (standing.get(), route.get(), others.get()) {
         (Standing::Ready, Route::Today, _) => view! { <today::Today /> },
