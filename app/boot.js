@@ -133,16 +133,18 @@
     }, START_LIMIT_MS);
   }
 
-  // Failures of the module itself. An odd event of the browser's own (a resize loop) is not one.
+  var OURS = /pinfold-(app|split)|split_pages/; // the glue and the modules
+
+  // Failures of the program itself. An odd event of the browser's own (a resize loop) is not one.
   function isOurs(error, filename) {
     if (typeof WebAssembly === "object" && error instanceof WebAssembly.RuntimeError) return true;
-    return /pinfold-app/.test(String(filename || "")) || /pinfold-app/.test(String(error && error.stack));
+    return OURS.test(String(filename || "")) || OURS.test(String(error && error.stack));
   }
   // Which error and where in the program. Its words only if the browser's own engine put them
   // together: others may quote what was being worked on.
   function unworded(error) {
     var own = typeof WebAssembly === "object" && error instanceof WebAssembly.RuntimeError;
-    var places = String(error && error.stack).match(/pinfold-app[\w.-]*:\d+:\d+|wasm-function\[\d+\]/g) || [];
+    var places = String(error && error.stack).match(/pinfold-(app|split)[\w.-]*:\d+:\d+|(\w[\w.-]*\.wasm:)?wasm-function\[\d+\]/g) || [];
     return String((error && error.name) || "Error") + (own ? ": " + error.message : "") + " at " + (places.slice(0, 4).join(" < ") || "a place unknown");
   }
 
