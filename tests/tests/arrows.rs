@@ -26,12 +26,13 @@ const CORE: &[&[&str]] = &[
 
 /// What each room of the interface may use: of the interface, and of the core (`*` is all of it).
 const APP: &[(&str, &[&str], &[&str])] = &[
-    ("memo", &[], &[]),
+    ("react", &[], &[]),
+    ("shape", &["react"], &[]),
     ("device", &[], &["base"]),
     ("store", &["device"], &[]),
-    ("desk", &["device", "memo", "store"], &["*"]),
-    ("parts", &["memo"], &["base", "atlas"]),
-    ("pages", &["desk", "memo", "parts"], &["*"]),
+    ("desk", &["device", "react", "store"], &["*"]),
+    ("parts", &["react", "shape"], &["base", "atlas"]),
+    ("pages", &["desk", "parts", "react", "shape"], &["*"]),
 ];
 
 fn files(folder: &Path) -> Vec<PathBuf> {
