@@ -119,10 +119,8 @@ impl Journal {
                 });
             }
             if let Some(first) = stripped.first() {
-                if let Some(known) = self.entries.insert(id, first.clone()) {
-                    self.streams.remove(&(known.stream, id));
-                }
-                self.streams.insert((first.stream, id));
+                // The body is the last that entries are ordered by, so the first keeps its stream.
+                self.entries.insert(id, first.clone());
             }
             if stripped.len() > 1 {
                 self.rivals.insert(id, stripped);

@@ -542,48 +542,29 @@ impl<'a> Judge<'a> {
         }
     }
 
-    /// The sentence with today's figures. Unknown ones that stand together, as in a blood pressure,
-    /// are said to be unknown once.
+    /// The sentence with today's figures.
     fn words(&self, words: &Words) -> String {
+        let unknown = self.ground.rules.say("not_known_figure", &[]);
         let mut out = String::new();
-        let mut pieces = words.0.iter().map(|piece| (piece, self.figure_of(piece)));
-        let mut next = pieces.next();
-        while let Some((piece, number)) = next {
-            next = pieces.next();
-            match (piece, number) {
-                (Piece::Text(text), _) => out.push_str(text),
-                (_, Some(n)) => out.push_str(&n.to_string()),
-                (_, None) => {
-                    out.push_str(&self.ground.rules.say("not_known_figure", &[]));
-                    while let Some((Piece::Text(text), _)) = next
-                        && !text.contains(char::is_alphanumeric)
-                    {
-                        let Some(after @ (piece, figure)) = pieces.next() else {
-                            break;
-                        };
-                        if figure.is_some() || matches!(piece, Piece::Text(_)) {
-                            out.push_str(text);
-                            next = Some(after);
-                            break;
-                        }
-                        next = pieces.next();
-                    }
+        for piece in &words.0 {
+            let number = match piece {
+                Piece::Text(text) => {
+                    out.push_str(text);
+                    continue;
                 }
+                Piece::Setting(at) => Some(self.figure(*at)),
+                Piece::Answer(q) => self.number(*q),
+                Piece::Days(q) => self.days(*q),
+                Piece::Left(s, q) => self.number(*q).map(|n| self.left(*s, n)),
+                Piece::LeftDays(s, q) => self.days(*q).map(|n| self.left(*s, n)),
+            };
+            match number {
+                Some(n) => out.push_str(&n.to_string()),
+                None => out.push_str(&unknown),
             }
         }
-        out
-    }
-
-    /// The figure that a piece of a sentence stands for; none for text, and for what is not known.
-    fn figure_of(&self, piece: &Piece) -> Option<Milli> {
-        match piece {
-            Piece::Text(_) => None,
-            Piece::Setting(at) => Some(self.figure(*at)),
-            Piece::Answer(q) => self.number(*q),
-            Piece::Days(q) => self.days(*q),
-            Piece::Left(s, q) => self.number(*q).map(|n| self.left(*s, n)),
-            Piece::LeftDays(s, q) => self.days(*q).map(|n| self.left(*s, n)),
-        }
+        // A pair, such as a blood pressure, is said to be unknown once.
+        out.replace(&alloc::format!("{unknown}/{unknown}"), &unknown)
     }
 
     fn left(&self, setting: u16, less: Milli) -> Milli {
