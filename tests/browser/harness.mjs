@@ -1,5 +1,5 @@
 // What every browser test stands on: a server that can be stopped, a browser that can be killed, and
-// a runner that says what passed, what failed, what was skipped and how long it took.
+// a runner that says what passed, what failed and how long it took. No test can be skipped.
 //
 //   node tests/browser/run.mjs [words of a test's name]
 //
@@ -365,20 +365,13 @@ const tests = [];
 export function test(name, act, { seconds = 120 } = {}) {
   tests.push({ name, act, seconds });
 }
-/** Registers a test that cannot be done here, with its reason: it is counted and shown as skipped. */
-test.skip = (name, why) => tests.push({ name, why });
 
 /** Runs what was registered; the number of failures becomes the exit status. */
 export async function run(filter) {
   const begun = Date.now();
-  const count = { passed: 0, failed: 0, skipped: 0 };
+  const count = { passed: 0, failed: 0 };
   const chosen = tests.filter((one) => !filter || one.name.includes(filter));
-  for (const { name, act, why, seconds: limit } of chosen) {
-    if (!act) {
-      count.skipped += 1;
-      console.log(`  skip         ${name}: ${why}`);
-      continue;
-    }
+  for (const { name, act, seconds: limit } of chosen) {
     const at = Date.now();
     const ends = [];
     let fault;
@@ -400,7 +393,7 @@ export async function run(filter) {
       console.log(`  pass ${seconds} s  ${name}`);
     }
   }
-  console.log(`  browser tests: ${count.passed} passed, ${count.failed} failed, ${count.skipped} skipped, ${((Date.now() - begun) / 1000).toFixed(0)} s`);
+  console.log(`  browser tests: ${count.passed} passed, ${count.failed} failed, ${((Date.now() - begun) / 1000).toFixed(0)} s`);
   // A filter that matches nothing has shown nothing.
   process.exit(count.failed > 0 || chosen.length === 0 ? 1 : 0);
 }

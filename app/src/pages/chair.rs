@@ -51,11 +51,11 @@ pub fn Chair(
     session: EntryId,
 ) -> impl IntoShape {
     let desk = use_desk();
-    let seen = Memo::new(move |_| desk.session(session, view::chair));
-    let there = Memo::new(move |_| seen.with(Option::is_some));
+    // Read where it lies by all that is drawn from it; a copy for each would be made at every press.
+    let seen = Memo::new(move |_| desk.session(session, view::chair).unwrap_or_else(empty));
+    let there = Memo::new(move |_| desk.session(session, |_| ()).is_some());
     move || {
         if there.get() {
-            let seen = Signal::derive(move || seen.get().unwrap_or_else(empty));
             view! { <Here session=session seen=seen /> }
         } else {
             view! {
@@ -70,12 +70,12 @@ pub fn Chair(
 }
 
 /// Stands in for the moment between a session's going and the page's noticing.
-fn empty() -> ChairView {
+pub(super) fn empty() -> ChairView {
     view::chair(&pinfold_core::session::Session::default())
 }
 
 #[component]
-fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoShape {
+fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
     let desk = use_desk();
     let count = move |of: fn(&Sum) -> u32| Memo::new(move |_| seen.with(|v| small(of(&v.sum))));
     let inside = count(|s| s.in_now);
@@ -239,7 +239,7 @@ fn Away() -> impl IntoShape {
 #[component]
 fn Clocks(
     session: EntryId,
-    #[prop(into)] clocks: Signal<Vec<ClockLine>>,
+    clocks: Memo<Vec<ClockLine>>,
     /// False while placing: then only what is due is drawn large.
     #[prop(into)]
     whole: Signal<bool>,
@@ -389,11 +389,7 @@ impl Spot {
 
 /// Placing: where, how many; one press for a whole region.
 #[component]
-fn Placing(
-    session: EntryId,
-    #[prop(into)] seen: Signal<ChairView>,
-    stage: RwSignal<Stage>,
-) -> impl IntoShape {
+fn Placing(session: EntryId, seen: Memo<ChairView>, stage: RwSignal<Stage>) -> impl IntoShape {
     let desk = use_desk();
     // The first line of the plan that waits, else the first region nothing was placed in.
     let first = move || {
@@ -629,7 +625,7 @@ fn CreamStep(session: EntryId) -> impl IntoShape {
 
 /// Taking out: the region whose clock is next, or the one chosen from the list.
 #[component]
-fn TakeOut(session: EntryId, #[prop(into)] clocks: Signal<Vec<ClockLine>>) -> impl IntoShape {
+fn TakeOut(session: EntryId, clocks: Memo<Vec<ClockLine>>) -> impl IntoShape {
     let desk = use_desk();
     // The soonest clock; a cream that is due comes first, then first in, first out.
     let next = Memo::new(move |_| clocks.with(|c| c.first().map(|c| (c.what, c.region))));
@@ -685,11 +681,7 @@ fn TakeOut(session: EntryId, #[prop(into)] clocks: Signal<Vec<ClockLine>>) -> im
 
 /// One-press acts that are not the ordinary way.
 #[component]
-fn Else(
-    session: EntryId,
-    #[prop(into)] seen: Signal<ChairView>,
-    open: RwSignal<bool>,
-) -> impl IntoShape {
+fn Else(session: EntryId, seen: Memo<ChairView>, open: RwSignal<bool>) -> impl IntoShape {
     let desk = use_desk();
     let held = RwSignal::new(10_u16);
     let lot = RwSignal::new(String::new());

@@ -1,7 +1,7 @@
 //! Does it add up? First what is left in the strips and the sweep, with no sum shown; then the sum
 //! and the close.
 
-use super::chair::posts;
+use super::chair::{empty, posts};
 use super::frame::{NotSaved, SavedSign};
 use super::unwell::Unwell;
 use crate::desk::{Route, use_desk};
@@ -25,14 +25,10 @@ pub fn Count(
     session: EntryId,
 ) -> impl IntoShape {
     let desk = use_desk();
-    let seen = Memo::new(move |_| desk.session(session, view::chair));
-    let there = Memo::new(move |_| seen.with(Option::is_some));
+    let seen = Memo::new(move |_| desk.session(session, view::chair).unwrap_or_else(empty));
+    let there = Memo::new(move |_| desk.session(session, |_| ()).is_some());
     move || {
         if there.get() {
-            let seen = Signal::derive(move || {
-                seen.get()
-                    .unwrap_or_else(|| view::chair(&pinfold_core::session::Session::default()))
-            });
             view! { <Here session=session seen=seen /> }
         } else {
             view! {
@@ -52,7 +48,7 @@ enum Asked {
 }
 
 #[component]
-fn Here(session: EntryId, #[prop(into)] seen: Signal<ChairView>) -> impl IntoShape {
+fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
     let desk = use_desk();
     let words = RwSignal::new(String::new());
     let open = Memo::new(move |_| {

@@ -78,6 +78,7 @@ fn draw(route: Route) -> Shape {
         return view! { <standing::NoKnowledge /> };
     }
     match route {
+        // It stands already: what starts draws it. Here the list is whole.
         Route::Today => view! { <today::Today /> },
         Route::CountOnly => view! { <count_only::CountOnly /> },
         Route::Chair(session) => view! { <chair::Chair session=session /> },

@@ -74,7 +74,7 @@ impl<T: 'static> Memo<T> {
     /// Reads the value where it lies.
     ///
     /// # Panics
-    /// Never: the value is there once the node was read.
+    /// After the page that made it has gone.
     pub fn with<R>(&self, read: impl FnOnce(&T) -> R) -> R {
         let value = value_of(self.turns, self.shelf);
         let value = value.as_deref().and_then(<dyn Any>::downcast_ref::<T>);

@@ -117,9 +117,6 @@ pub fn mount_to_body(draw: impl FnOnce() -> Shape) {
 }
 
 /// Puts a shape into an element, and keeps it up to date until the page is left.
-///
-/// # Panics
-/// If the executor of effects cannot be set; it is set once, by this.
 pub fn mount(parent: &Element, draw: impl FnOnce() -> Shape) {
     // An error says that it was set before, which is as well.
     let _ = any_spawner::Executor::init_wasm_bindgen();
