@@ -251,6 +251,7 @@ pub fn Lines(
     #[prop(optional)]
     on_offer: Option<Callback<Offer>>,
 ) -> impl IntoShape {
+    let desk = use_desk();
     let order = plan
         .blocks
         .iter()
@@ -266,13 +267,20 @@ pub fn Lines(
             }
         })
         .collect::<Vec<_>>();
+    let gauges = desk.read_now(|l| l.practice().setting("needle_labels") == "gauge");
     let tray = plan
         .tray
         .iter()
         .flat_map(|line| {
+            let gauge = gauges
+                .then(|| {
+                    desk.books(|b| b.needles.gauge(line.size.diameter)?.west.clone())
+                        .ok()?
+                })
+                .flatten();
             line.packs
                 .iter()
-                .map(|(pack, n)| EN.packets(line.size, *pack, *n))
+                .map(|(pack, n)| EN.packets(line.size, gauge.as_ref(), *pack, *n))
                 .collect::<Vec<_>>()
         })
         .map(|text| view! { <li>{text}</li> })

@@ -6,8 +6,8 @@ use crate::parts::{Field, Kind, Look, OneOf, Press};
 use crate::shape::prelude::*;
 use pinfold_core::event::practice::Set as Setting;
 use pinfold_core::ledger::DeskCommand;
-use pinfold_core::words::app;
 use pinfold_core::words::settings::EN;
+use pinfold_core::words::{app, rules};
 
 /// Writes a setting down if it changed; false if it was refused.
 fn give(desk: Desk, name: &str, value: String) -> bool {
@@ -146,12 +146,21 @@ pub fn Settings() -> impl IntoShape {
                 />
                 <Pick name="seat" label=EN.seat choices=vec![("", EN.facing), ("head_end", EN.head_end)] />
                 <Pick name="used_needles" label=EN.used choices=vec![("", EN.used_tray), ("box", EN.used_box)] />
+                <Pick
+                    name="needle_labels"
+                    label=EN.needle_labels
+                    hint=EN.needle_labels_hint
+                    choices=vec![("", EN.millimetres), ("gauge", EN.with_gauge)]
+                />
+                <Pick name="weights" label=EN.weights hint=EN.weights_hint choices=vec![("", EN.kilograms), ("pounds", EN.pounds)] />
+                <Pick name="language" label=EN.language hint=EN.language_hint choices=vec![("", EN.english)] />
                 </div>
                 <div class="stack">
                 <section class="panel stack">
                     <h2>{EN.copies}</h2>
                     <Press text=EN.copies look=Look::Plain on_press=move |()| desk.go(&Route::Copies) />
                     <a class="press plain" href=Route::PrintSheet.href()>{EN.question_sheet}</a>
+                    <a class="press plain" href=Route::Rules.href()>{rules::EN.rules}</a>
                 </section>
                 <section class="panel stack">
                     <h2>{EN.demo}</h2>
@@ -162,10 +171,6 @@ pub fn Settings() -> impl IntoShape {
                     <div hidden=!desk.invented()>
                         <Press text=EN.demo_leave look=Look::Plain on_press=move |()| desk.leave_invented() />
                     </div>
-                </section>
-                <section class="panel stack">
-                    <h2>{EN.language}</h2>
-                    <p class="note">{EN.language_only}</p>
                 </section>
                 </div>
             </main>

@@ -8,8 +8,10 @@ pub mod answer;
 pub mod bank;
 pub mod condition;
 pub mod outcome;
+pub mod scale;
 
 pub use answer::{Answer, Answers, Fault, Milli, Reason, Reply, Slip, Value};
 pub use bank::{Bank, By, Exit, Group, Kind, Question};
 pub use condition::{Compare, Expr, Figure, Span};
 pub use outcome::{Limit, Outcome, Urgency, Words};
+pub use scale::Scale;

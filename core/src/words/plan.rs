@@ -3,7 +3,7 @@
 use super::place::PlaceWords;
 use crate::base::units::{Micrometres, Seconds};
 use crate::measure::{NoDistance, Wanted};
-use crate::needle::{Pack, Size, decimal_mm};
+use crate::needle::{Label, Pack, Size, decimal_mm};
 use crate::plan::{Fit, LeftOut, Offer, Why};
 use crate::procedure::{Direction, How, ModuleName, Sought};
 use alloc::format;
@@ -125,16 +125,20 @@ impl PlanWords {
         }
     }
 
-    /// Packets of one size: "9 strips of 5, 0.16 × 15 mm".
+    /// Packets of one size: "9 strips of 5, 0.16 × 15 mm", and where it is wanted the gauge on the
+    /// packet, with its mark.
     #[must_use]
-    pub fn packets(&self, size: Size, pack: Pack, count: u16) -> String {
+    pub fn packets(&self, size: Size, gauge: Option<&Label>, pack: Pack, count: u16) -> String {
         let what = match (pack, count) {
             (Pack::One, 1) => "single needle".to_string(),
             (Pack::One, _) => "single needles".to_string(),
             (pack, 1) => format!("strip of {}", pack.needles()),
             (pack, _) => format!("strips of {}", pack.needles()),
         };
-        format!("{count} {what}, {size}")
+        let gauge = gauge.map_or_else(String::new, |g| {
+            format!(" (gauge {}, {})", g.label, g.mark.word())
+        });
+        format!("{count} {what}, {size}{gauge}")
     }
 
     /// "55 to open, 48 to place, 7 spare".
@@ -324,14 +328,16 @@ mod tests {
 
     #[test]
     fn sentences_read_as_sentences() {
-        let size = Needles::load().unwrap().get("0.16x15").unwrap().size;
+        let needles = Needles::load().unwrap();
+        let size = needles.get("0.16x15").unwrap().size;
         assert_eq!(
-            EN.packets(size, Pack::Five, 9),
+            EN.packets(size, None, Pack::Five, 9),
             "9 strips of 5, 0.16 × 15 mm"
         );
+        let west = needles.gauge(size.diameter).unwrap().west.as_ref();
         assert_eq!(
-            EN.packets(size, Pack::One, 1),
-            "1 single needle, 0.16 × 15 mm"
+            EN.packets(size, west, Pack::One, 1),
+            "1 single needle, 0.16 × 15 mm (gauge 40, memory)"
         );
         assert_eq!(EN.leave_by(14 * 60 + 2), "out of the door by 14:02");
         assert_eq!(EN.leave_by(1440 + 5), "out of the door by 0:05");

@@ -40,7 +40,16 @@ pub struct SettingWords {
     pub demo_leave: &'static str,
     pub too_long: &'static str,
     pub language: &'static str,
-    pub language_only: &'static str,
+    pub language_hint: &'static str,
+    pub english: &'static str,
+    pub needle_labels: &'static str,
+    pub needle_labels_hint: &'static str,
+    pub millimetres: &'static str,
+    pub with_gauge: &'static str,
+    pub weights: &'static str,
+    pub weights_hint: &'static str,
+    pub kilograms: &'static str,
+    pub pounds: &'static str,
 }
 
 /// English.
@@ -81,8 +90,17 @@ pub const EN: SettingWords = SettingWords {
     demo_here: "Invented data: the Reed Street practice and its people do not exist",
     demo_leave: "Remove the invented data and go back",
     too_long: "This is too long to keep. What you typed is still here.",
-    language: "Language and units",
-    language_only: "English. Millimetres, grams, minutes, 24-hour clock. There are no others yet.",
+    language: "Language",
+    language_hint: "There is no other yet.",
+    english: "English",
+    needle_labels: "Needle sizes",
+    needle_labels_hint: "Gauge numbers differ between makers; the millimetres are what counts.",
+    millimetres: "in millimetres",
+    with_gauge: "with the gauge beside them",
+    weights: "A person's weight",
+    weights_hint: "How it is typed. It is kept in kilograms; creams stay in grams and milligrams, as on their labels.",
+    kilograms: "in kilograms",
+    pounds: "in pounds",
 };
 
 impl SettingWords {
