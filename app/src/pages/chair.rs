@@ -85,6 +85,7 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
     let line = Memo::new(move |_| seen.with(|v| view::sum_line(&chair::EN, &v.sum)));
     let packless = Memo::new(move |_| seen.with(|v| v.packs.is_empty()));
     let flaws = Memo::new(move |_| seen.with(|v| v.flaws.clone()));
+    let stopped = Memo::new(move |_| seen.with(|v| v.stopped.clone()));
     let undo_rests = Memo::new(move |_| seen.with(|v| !v.can_undo));
 
     let clocks = Memo::new(move |_| {
@@ -119,6 +120,14 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
             stage.set(Stage::TakingOut);
         }
         due
+    });
+    // So does a stop.
+    Effect::new(move |before: Option<bool>| {
+        let now = stopped.with(Option::is_some);
+        if now && before == Some(false) {
+            stage.set(Stage::TakingOut);
+        }
+        now
     });
 
     let who = Memo::new(move |_| {
@@ -180,6 +189,9 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                     <span hidden=move || !packless.get()>" \u{b7} " {chair::EN.nothing_opened}</span>
                 </p>
                 <p class="note" role="status" hidden=move || screen().is_empty()>{screen}</p>
+                <p class="wrong" role="alert" hidden=move || stopped.with(Option::is_none)>
+                    {move || stopped.get().map_or(String::new(), |why| format!("{}. {}", chair::EN.stopped(&why), chair::EN.stopped_next))}
+                </p>
                 <ul class="lines" hidden=move || flaws.with(Vec::is_empty)>
                     {move || {
                         flaws
@@ -402,8 +414,9 @@ fn Placing(session: EntryId, seen: Memo<ChairView>, stage: RwSignal<Stage>) -> i
                     .into_iter()
                     .find(|r| !v.regions.iter().any(|l| l.region == *r && l.placed > 0))
             };
+            let open = v.stopped.is_none();
             line.and_then(|l| l.line.map(|n| Spot::Line(n, l.region)))
-                .or_else(|| free().map(Spot::Free))
+                .or_else(|| open.then(free).flatten().map(Spot::Free))
         })
     };
     let planned = move |spot: Option<Spot>| match spot {
@@ -528,6 +541,7 @@ fn Placing(session: EntryId, seen: Memo<ChairView>, stage: RwSignal<Stage>) -> i
                     choose(spots().into_iter().find(|s| name(*s) == chosen));
                 }
             >
+                <option value="" hidden=true selected=move || spot.get().is_none()></option>
                 {options}
             </select>
         </div>
@@ -541,7 +555,10 @@ fn Placing(session: EntryId, seen: Memo<ChairView>, stage: RwSignal<Stage>) -> i
             least=1
             most=60
         />
-        <Slab text=text on_press=place_them />
+        // After a stop nothing is proposed: where it went in is said first.
+        <div hidden=move || spot.get().is_none()>
+            <Slab text=text on_press=place_them />
+        </div>
     }
 }
 

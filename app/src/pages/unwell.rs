@@ -29,6 +29,18 @@ pub fn Unwell(
             Err(_) => EN.not_saved,
         });
     };
+    let stopped =
+        Memo::new(move |_| desk.session(session, |s| s.state().stopped.is_some()) == Some(true));
+    let stop = move |()| {
+        let stop = ChairCommand::Stop {
+            session,
+            why: EN.unwell_stop_why.into(),
+        };
+        said.set(match desk.act(stop) {
+            Ok(_) => EN.unwell_noted,
+            Err(_) => EN.not_saved,
+        });
+    };
     let all_out = move |()| {
         // The sheet stays: a finger still lies on it, and the person is not well yet.
         if desk.act(ChairCommand::AllOut { session }).is_ok() {
@@ -63,6 +75,9 @@ pub fn Unwell(
                 <div class="row">
                     {call}
                     <Press text=EN.unwell_time chair=true small=true look=Look::Plain on_press=note />
+                </div>
+                <div hidden=stopped>
+                    <Press text=EN.unwell_stop chair=true small=true look=Look::Plain on_press=stop />
                 </div>
                 <p role="status">{move || said.get()}</p>
                 <div>{cards}</div>

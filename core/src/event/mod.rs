@@ -160,6 +160,8 @@ events! {
     CreamOff(s::CreamOff) = "cream.off",
     /// The planned stay of a region was changed.
     Stay(s::Stay) = "clock.stay",
+    /// A red flag ended the placing.
+    Stopped(s::Stopped) = "session.stopped",
     /// Something worth writing down.
     Note(s::Note) = "note",
     /// A slip: the facts named never happened.

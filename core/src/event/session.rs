@@ -379,6 +379,15 @@ pub struct Stay {
     pub length: Seconds,
 }
 
+/// A red flag was raised with the chair open: from here on nothing more is planned. What goes in all
+/// the same is counted and flagged, and everything comes out as ever.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Stopped {
+    /// What was raised.
+    pub why: String,
+}
+
 /// Something worth writing down.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -578,6 +587,12 @@ impl Bounded for Stay {
             return Err("stay: shorter than a minute");
         }
         within_a_day(self.length, "stay: longer than a day")
+    }
+}
+
+impl Bounded for Stopped {
+    fn check(&self) -> Result<(), &'static str> {
+        short(Some(&self.why), LONG_TEXT, "why: too long")
     }
 }
 

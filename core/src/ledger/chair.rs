@@ -7,8 +7,8 @@ use crate::base::id::{EntryId, NeedleId, Stream};
 use crate::base::units::Seconds;
 use crate::event::session::{
     Basis, Closed, Corrected, CreamOff, CreamOn, How, Joined, Mode, NotFound, Note, Opened, Out,
-    Pack, PackFault, Placed, PlannedRegion, PointUse, Span, Spans, Spoilt, StaysIn, Strips, Swept,
-    Tray,
+    Pack, PackFault, Placed, PlannedRegion, PointUse, Span, Spans, Spoilt, StaysIn, Stopped,
+    Strips, Swept, Tray,
 };
 use crate::event::{Count, Event};
 use crate::journal::KeyId;
@@ -132,6 +132,8 @@ pub enum ChairCommand {
         region: Region,
         length: Seconds,
     },
+    /// A red flag: nothing more is planned.
+    Stop { session: EntryId, why: String },
     /// Something worth writing down.
     Note {
         session: EntryId,
@@ -390,6 +392,7 @@ impl Ledger {
                     length: *length,
                 })
             }
+            C::Stop { why, .. } => Event::Stopped(Stopped { why: why.clone() }),
             C::Note { text, region, .. } => Event::Note(Note {
                 text: text.clone(),
                 region: *region,
@@ -563,6 +566,7 @@ impl ChairCommand {
             | C::CreamOn { session, .. }
             | C::CreamOff { session, .. }
             | C::Stay { session, .. }
+            | C::Stop { session, .. }
             | C::Note { session, .. }
             | C::Undo { session }
             | C::Correct { session, .. }

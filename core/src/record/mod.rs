@@ -225,7 +225,12 @@ pub fn record(ledger: &Ledger, session: EntryId) -> Option<Record> {
         sum: state.sum,
         closed: state.closed.is_some(),
         signed: words,
-        notes: state.notes.iter().map(|n| (n.at, n.text.clone())).collect(),
+        notes: state
+            .stopped
+            .iter()
+            .map(|(at, why)| (*at, crate::words::chair::EN.stopped(why)))
+            .chain(state.notes.iter().map(|n| (n.at, n.text.clone())))
+            .collect(),
         corrected,
         flaws: flaws.into_iter().collect(),
         wrote: person.and_then(|p| p.written.get(&session)).cloned(),

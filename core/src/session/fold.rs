@@ -171,6 +171,7 @@ impl Fold {
             Event::Opened(_)
                 | Event::Joined(_)
                 | Event::Note(_)
+                | Event::Stopped(_)
                 | Event::Corrected(_)
                 | Event::Closed(_)
                 | Event::Stay(_)
@@ -270,6 +271,10 @@ impl Fold {
             Event::Stay(e) => {
                 self.state.stays.insert(e.region, e.length);
             }
+            Event::Stopped(e) => {
+                let first = self.state.stopped.take();
+                self.state.stopped = first.or_else(|| Some((fact.at.wall, e.why.clone())));
+            }
             Event::Note(e) => self.state.notes.push(NoteLine {
                 id,
                 at: fact.at.wall,
@@ -316,6 +321,9 @@ impl Fold {
             .iter()
             .find(|r| r.region == e.region)
             .map(|r| r.stay);
+        if self.state.stopped.is_some() && e.basis == Basis::Placing {
+            self.flaw(id, FlawKind::AfterStop);
+        }
         let moment = fact.moment(id);
         for ordinal in 0..e.count.get() {
             let needle = Needle {

@@ -153,6 +153,8 @@ pub enum FlawKind {
     CreamedSkin,
     /// A needle was placed at a point that was left out today.
     BarredPoint,
+    /// Needles were placed after a red flag had ended the placing.
+    AfterStop,
 }
 
 /// One flaw and the entry it hangs on.
@@ -208,6 +210,8 @@ pub struct State {
     pub tray: Option<Tray>,
     /// Areas swept since the last needle came out of them.
     pub swept: flat::Set<Area>,
+    /// When and why placing was ended by a red flag, if it was.
+    pub stopped: Option<(Wall, String)>,
     /// Notes.
     pub notes: Vec<NoteLine>,
     /// Signatures for what was not found.

@@ -31,6 +31,8 @@ pub struct ChairView {
     pub regions: Vec<RegionLine>,
     /// The first line of the plan that still waits for needles.
     pub to_place: Option<u16>,
+    /// Why nothing more is planned, if a red flag was raised at the chair.
+    pub stopped: Option<String>,
     /// Cream that is on.
     pub creams: Vec<EntryId>,
     /// Opened packets by size: how many needles they held.
@@ -147,7 +149,11 @@ pub fn chair(session: &crate::session::Session) -> ChairView {
         sum: state.sum,
         mode: state.mode,
         person: state.person,
-        to_place: regions.iter().find(waits).and_then(|line| line.line),
+        to_place: match state.stopped {
+            Some(_) => None,
+            None => regions.iter().find(waits).and_then(|line| line.line),
+        },
+        stopped: state.stopped.as_ref().map(|(_, why)| why.clone()),
         regions,
         creams: state
             .creams

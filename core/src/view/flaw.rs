@@ -18,6 +18,7 @@ pub const fn name(kind: FlawKind) -> &'static str {
         FlawKind::MoreThanOpened => "more_than_opened",
         FlawKind::CreamedSkin => "creamed_skin",
         FlawKind::BarredPoint => "barred_point",
+        FlawKind::AfterStop => "after_stop",
     }
 }
 
@@ -36,5 +37,6 @@ pub const fn say(words: &FlawWords, kind: FlawKind) -> &'static str {
         FlawKind::MoreThanOpened => words.more_than_opened,
         FlawKind::CreamedSkin => words.creamed_skin,
         FlawKind::BarredPoint => words.barred_point,
+        FlawKind::AfterStop => words.after_stop,
     }
 }

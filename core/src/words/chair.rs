@@ -96,6 +96,9 @@ pub struct ChairWords {
     pub unwell: &'static str,
     pub unwell_call: &'static str,
     pub unwell_no_number: &'static str,
+    pub unwell_stop: &'static str,
+    pub unwell_stop_why: &'static str,
+    pub stopped_next: &'static str,
     pub unwell_time: &'static str,
     pub unwell_note: &'static str,
     pub unwell_noted: &'static str,
@@ -216,6 +219,9 @@ pub const EN: ChairWords = ChairWords {
     unwell: "Unwell",
     unwell_call: "Call",
     unwell_no_number: "No local emergency number is written down: Settings.",
+    unwell_stop: "No more needles today",
+    unwell_stop_why: "raised at the chair",
+    stopped_next: "Nothing more is planned. Take out what is in. What goes in all the same is written down with a flag.",
     unwell_time: "Write the time down",
     unwell_note: "Unwell",
     unwell_noted: "Written down.",
@@ -306,6 +312,12 @@ impl ChairWords {
     #[must_use]
     pub fn not_accounted(&self, n: u32) -> String {
         format!("{n} not accounted for")
+    }
+
+    /// "Placing stopped: raised at the chair".
+    #[must_use]
+    pub fn stopped(&self, why: &str) -> String {
+        format!("Placing stopped: {why}")
     }
 
     /// See [`ChairWords::still_in`].

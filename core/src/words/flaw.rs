@@ -14,6 +14,7 @@ pub struct FlawWords {
     pub more_than_opened: &'static str,
     pub creamed_skin: &'static str,
     pub barred_point: &'static str,
+    pub after_stop: &'static str,
 }
 
 /// English.
@@ -29,4 +30,5 @@ pub const EN: FlawWords = FlawWords {
     more_than_opened: "More needles were seen than the packets entered held. Most often a packet was not entered.",
     creamed_skin: "Needles were placed where numbing cream is not recorded as wiped off.",
     barred_point: "A needle was placed at a point that was left out today.",
+    after_stop: "Needles were placed after a red flag had ended the placing.",
 };
