@@ -124,6 +124,8 @@ struct QuestionRow {
     #[serde(default)]
     renewed_by: Option<String>,
     #[serde(default)]
+    covered_by: Option<String>,
+    #[serde(default)]
     below: Option<String>,
     #[serde(default)]
     return_line: Option<u8>,
@@ -626,6 +628,9 @@ fn question(
     if let Some(id) = &row.renewed_by {
         set("renewed_by", json!(house.names.question(id)?.0));
     }
+    if let Some(id) = &row.covered_by {
+        set("covered_by", json!(house.names.question(id)?.0));
+    }
     if let Some(id) = &row.below {
         set("below", json!(house.names.question(id)?.0));
     }
@@ -792,8 +797,8 @@ fn unique<'a>(what: &str, ids: impl Iterator<Item = &'a str>) -> Checked<()> {
     Ok(())
 }
 
-/// Reads everything this module owns and writes `bank.json`, `rules.json`, `topical.json` and
-/// `sources.json` into `out`.
+/// Reads everything this module owns and writes `bank.json`, `rules.json` (with the sources) and
+/// `topical.json` into `out`.
 ///
 /// # Errors
 /// Names the file and row at fault and says what is wrong.
@@ -925,13 +930,12 @@ pub fn write(data: &Path, out: &Path) -> Checked<()> {
         (
             "rules.json",
             json!({ "settings": settings, "areas": areas, "sets": sets, "says": says,
-            "rules": rule_rows }),
+            "sources": source_rows, "rules": rule_rows }),
         ),
         (
             "topical.json",
             json!({ "products": products, "injections": injections }),
         ),
-        ("sources.json", json!(source_rows)),
     ] {
         std::fs::write(out.join(name), value.to_string()).map_err(|e| format!("{name}: {e}"))?;
     }

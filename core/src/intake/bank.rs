@@ -122,6 +122,10 @@ pub struct Question {
     /// A later "yes" to that question makes an answer old.
     #[serde(default)]
     pub renewed_by: Option<u16>,
+    /// That question names what this one asks: a "no" to it, given today, is a no to this one until
+    /// somebody answers this one itself.
+    #[serde(default)]
+    pub covered_by: Option<u16>,
     /// Its number must be below the number answered there.
     #[serde(default)]
     pub below: Option<u16>,
@@ -177,19 +181,30 @@ impl Bank {
     #[must_use]
     pub fn plain_no(&self, question: &Question) -> Option<Value> {
         let allowed = self.groups.get(question.group).is_some_and(|g| g.no_to_all);
-        match &question.kind {
-            _ if !allowed => None,
-            Kind::YesNo => Some(Value::Yes(false)),
-            Kind::Several(_) => Some(Value::Several(flat::Set::new())),
-            Kind::Choice(options) | Kind::Side(options) => options
-                .iter()
-                .find(|(id, _)| id == "no")
-                .map(|(id, _)| Value::Choice(id.clone())),
-            Kind::Number { .. } | Kind::Date | Kind::Places => None,
+        if allowed { question.no() } else { None }
+    }
+
+    /// Adds the noes that a covering question's "no" of today stands for. An answer that is there
+    /// stays as it is.
+    pub fn cover(&self, answers: &mut Answers, today: Date) {
+        for question in &self.questions {
+            let Some(no) = question.no() else { continue };
+            let covered = question
+                .covered_by
+                .and_then(|at| self.questions.get(usize::from(at)))
+                .and_then(|q| answers.get(&q.id))
+                .is_some_and(|a| a.date == today && a.reply == Reply::Known(Value::Yes(false)));
+            if covered && !answers.contains_key(&question.id) {
+                let answer = Answer {
+                    reply: Reply::Known(no),
+                    date: today,
+                };
+                answers.insert(question.id.clone(), answer);
+            }
         }
     }
 
-    /// Whether the answer to this question still holds on `today`.
+    /// Whether the answer to this question still holds on `today`. "Not measured today" holds today.
     #[must_use]
     pub fn holds(&self, question: &Question, answers: &Answers, today: Date) -> bool {
         let Some(answer) = answers.get(&question.id) else {
@@ -206,11 +221,26 @@ impl Bank {
             .is_some_and(|news| {
                 news.reply == Reply::Known(Value::Yes(true)) && news.date > answer.date
             });
-        fresh && !renewed
+        let measured = answer.reply != Reply::Unknown(Reason::NotMeasured) || age == 0;
+        fresh && !renewed && measured
     }
 }
 
 impl Question {
+    /// The answer that says no, if the question has one.
+    #[must_use]
+    pub fn no(&self) -> Option<Value> {
+        match &self.kind {
+            Kind::YesNo => Some(Value::Yes(false)),
+            Kind::Several(_) => Some(Value::Several(flat::Set::new())),
+            Kind::Choice(options) | Kind::Side(options) => options
+                .iter()
+                .find(|(id, _)| id == "no")
+                .map(|(id, _)| Value::Choice(id.clone())),
+            Kind::Number { .. } | Kind::Date | Kind::Places => None,
+        }
+    }
+
     /// Whether an answer fits this question, on the day of a screening.
     ///
     /// # Errors
@@ -270,14 +300,62 @@ mod tests {
     use super::*;
 
     #[test]
-    fn the_return_screen_has_its_nine_lines() {
+    fn a_covering_no_of_today_answers_what_it_names_and_nothing_else_does() {
+        let bank = Bank::load().unwrap();
+        let today = Date::from_days(20_000).unwrap();
+        let before = Date::from_days(19_999).unwrap();
+        let stroke = bank.question("rf_stroke").unwrap();
+        let by = bank.questions[usize::from(stroke.covered_by.unwrap())]
+            .id
+            .clone();
+        let case = |reply: Reply, date| {
+            let mut answers = Answers::new();
+            answers.insert(by.clone(), Answer { reply, date });
+            bank.cover(&mut answers, today);
+            answers.get("rf_stroke").map(|a| a.reply.clone())
+        };
+        let no = Reply::Known(Value::Yes(false));
+        assert_eq!(case(no.clone(), today), Some(no.clone()));
+        assert_eq!(case(no.clone(), before), None);
+        assert_eq!(case(Reply::Known(Value::Yes(true)), today), None);
+        assert_eq!(case(Reply::Unknown(Reason::NotKnown), today), None);
+        // What was answered itself stays.
+        let mut answers = Answers::new();
+        let yes = Reply::Known(Value::Yes(true));
+        for (id, reply) in [(by.clone(), no), ("rf_stroke".into(), yes.clone())] {
+            answers.insert(id, Answer { reply, date: today });
+        }
+        bank.cover(&mut answers, today);
+        assert_eq!(answers.get("rf_stroke").unwrap().reply, yes);
+    }
+
+    #[test]
+    fn every_red_flag_that_is_not_asked_after_another_is_covered_on_a_return_visit() {
+        let bank = Bank::load().unwrap();
+        let flags = bank
+            .groups
+            .iter()
+            .position(|g| g.id == "red_flags")
+            .unwrap();
+        let lines: Vec<&str> = bank.return_screen().iter().map(|q| q.id.as_str()).collect();
+        for q in bank.questions.iter().filter(|q| q.group == flags) {
+            if lines.contains(&q.id.as_str()) || q.asked_when.is_some() {
+                continue;
+            }
+            let by = &bank.questions[usize::from(q.covered_by.expect(&q.id))];
+            assert!(lines.contains(&by.id.as_str()), "{}", q.id);
+        }
+    }
+
+    #[test]
+    fn the_return_screen_has_its_eleven_lines() {
         let bank = Bank::load().unwrap();
         let lines: Vec<u8> = bank
             .return_screen()
             .iter()
             .filter_map(|q| q.return_line.as_ref().map(|(line, _)| *line))
             .collect();
-        assert_eq!(lines, (1..=9).collect::<Vec<u8>>());
+        assert_eq!(lines, (1..=11).collect::<Vec<u8>>());
     }
 
     #[test]

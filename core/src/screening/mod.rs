@@ -612,11 +612,7 @@ impl<'a> Judge<'a> {
                 because.extend(self.aim_reasons(at));
             }
         }
-        let never = match saying.outcome {
-            Outcome::Limit | Outcome::Refer | Outcome::Record => false,
-            Outcome::Omit => saying.hard,
-            _ => true,
-        };
+        let never = !rules::passable(saying.outcome, saying.hard);
         Some(Finding {
             rule: saying.rule,
             part: saying.part,

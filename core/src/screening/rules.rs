@@ -22,8 +22,21 @@ pub struct Rules {
     pub sets: Vec<Set>,
     /// The rules.
     pub rules: Vec<Rule>,
+    /// Where everything is from.
+    pub sources: Vec<Source>,
     /// Sentences of findings that are worked out: id and words with `{0}`, `{1}` ...
     pub says: Vec<(String, String)>,
+}
+
+/// Where something is from.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct Source {
+    /// The name that rules use.
+    pub key: String,
+    /// What it is, and how much of it was seen.
+    pub text: String,
+    /// How well it was seen.
+    pub mark: Mark,
 }
 
 /// A figure somebody had to choose.
@@ -174,7 +187,24 @@ impl Setting {
     }
 }
 
+/// Whether a written reason may go past an outcome: never past a stop or heavier, an open question,
+/// what bars cream or current, or an omission marked hard (safety reference, section 0; policy).
+#[must_use]
+pub const fn passable(outcome: Outcome, hard: bool) -> bool {
+    match outcome {
+        Outcome::Limit | Outcome::Refer | Outcome::Record => true,
+        Outcome::Omit => !hard,
+        _ => false,
+    }
+}
+
 impl Rule {
+    /// Whether a written reason may go past it.
+    #[must_use]
+    pub const fn passable(&self) -> bool {
+        passable(self.outcome, self.hard)
+    }
+
     /// Id and part: `BD2.omit`, or `LY1`.
     #[must_use]
     pub fn name(&self) -> String {

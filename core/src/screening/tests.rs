@@ -239,6 +239,7 @@ fn invented(dice: &mut Dice) -> Knowledge {
             asked_when: (at > 0 && dice.chance(30)).then(|| invented_expr(dice, &kinds[..at], 1)),
             valid_days: None,
             renewed_by: None,
+            covered_by: None,
             below: None,
             return_line: None,
             exits: if dice.chance(50) {
@@ -308,6 +309,7 @@ fn invented(dice: &mut Dice) -> Knowledge {
             )],
             sets: vec![],
             rules,
+            sources: vec![],
             says: vec![],
         },
         shelf: Shelf {
