@@ -1,6 +1,6 @@
 // A practitioner's hands: one whole visit, by touch or by keyboard, as somebody would walk it. The
 // steps are the same; only how a thing is pressed differs.
-import { equal, ok, sleep, started, until } from "./harness.mjs";
+import { Phone, Site, axe, equal, keptOffline, ok, setClock, shot, sleep, started, until } from "./harness.mjs";
 
 /** Every entry that is on the phone, read past the app. */
 export const facts = (page) => page.evaluate(async () => {
@@ -342,4 +342,50 @@ export async function firstVisit(visit, { name = "Wren Fold (invented)", birth =
   await visit.write("None.");
   await visit.next();
   return placed;
+}
+
+/** A phone that has the whole app, and a server that is gone. `at`: where its clock stands. */
+export async function alone(clean, { hands = Touch, at } = {}) {
+  const site = await new Site().deploy().start();
+  clean(() => site.process.end());
+  const phone = await new Phone().on();
+  clean(() => phone.kill());
+  await keptOffline(await phone.page(site.url));
+  await site.stop();
+  return { phone, site, open: (options = {}) => open(phone, site, { hands, at, ...options }) };
+}
+
+async function open(phone, site, { hands, at }) {
+  for (const page of phone.context.pages()) await page.close();
+  const page = await phone.page();
+  if (at) await setClock(page, at);
+  await watchPresses(page);
+  await page.goto(site.url);
+  await started(page);
+  return new Visit(page, new hands(page));
+}
+
+/** What was thrown or said as an error on a page. */
+export const thrown = (page) => page.said.filter((line) => line.startsWith("thrown") || line.startsWith("error"));
+
+/** Looks at a page small in both themes and wide in its own; `seen` collects what axe finds. */
+export function looker(page, seen) {
+  const size = (width, height, mobile) => page.cdp.send("Emulation.setDeviceMetricsOverride", { width, height, deviceScaleFactor: mobile ? 2 : 1, mobile });
+  const theme = (name) => page.evaluate((t) => { if (t) document.documentElement.dataset.theme = t; else delete document.documentElement.dataset.theme; }, name);
+  return async (name) => {
+    await sleep(150);
+    const own = await page.evaluate(() => document.documentElement.dataset.theme ?? "");
+    for (const wide of [false, true]) {
+      if (wide) await size(1280, 800, false);
+      for (const one of wide && !process.env.PINFOLD_SHOTS ? [own] : ["", "chair"]) {
+        await theme(one);
+        await sleep(60);
+        const where = `${name}-${wide ? "wide" : "small"}-${one || "desk"}`;
+        for (const fault of await axe(page)) seen.push(`${where}: ${fault}`);
+        if (process.env.PINFOLD_SHOTS) await shot(page, where);
+      }
+    }
+    await theme(own);
+    await size(390, 844, true);
+  };
 }

@@ -1,31 +1,9 @@
 // One whole visit on a phone with no internet: the first with 12 needles, the return with 48, by
 // touch and by keyboard, with the server stopped; what a slip does on each form and with each file;
 // what axe finds on each page.
-import { Phone, Site, axe, equal, keptOffline, ok, say, setClock, shot, sleep, started, test, until } from "./harness.mjs";
-import { Keys, Touch, Visit, facts, firstVisit, saved, watchPresses } from "./visit.mjs";
+import { axe, equal, ok, say, sleep, test, until } from "./harness.mjs";
+import { Keys, alone, facts, firstVisit, looker, saved, thrown } from "./visit.mjs";
 
-/** A phone that has the whole app, and a server that is gone. `at`: where its clock stands. */
-async function alone(clean, { hands = Touch, at } = {}) {
-  const site = await new Site().deploy().start();
-  clean(() => site.process.end());
-  const phone = await new Phone().on();
-  clean(() => phone.kill());
-  await keptOffline(await phone.page(site.url));
-  await site.stop();
-  return { phone, site, open: (options = {}) => open(phone, site, { hands, at, ...options }) };
-}
-
-async function open(phone, site, { hands, at }) {
-  for (const page of phone.context.pages()) await page.close();
-  const page = await phone.page();
-  if (at) await setClock(page, at);
-  await watchPresses(page);
-  await page.goto(site.url);
-  await started(page);
-  return new Visit(page, new hands(page));
-}
-
-const thrown = (page) => page.said.filter((line) => line.startsWith("thrown") || line.startsWith("error"));
 const sum = (list) => list.reduce((a, b) => a + b, 0);
 const count = (all, kind) => sum(all.filter((fact) => fact.kind === kind).map((fact) => fact.body.count));
 
@@ -335,6 +313,48 @@ test("paper: the question sheet is entered in its own order, and each print page
   say(`sheets of A4: ${long.map(([what, pages]) => `${what} ${pages}`).join(", ")}`);
 });
 
+test("units: a weight typed in pounds is kept in kilograms, and the gauge stands beside the millimetres when wanted", async (clean) => {
+  const { open } = await alone(clean);
+  const visit = await open();
+  const { page } = visit;
+  await visit.emergencyNumber("112");
+  await visit.meet("Iris Holm (invented)", "1991-06-06");
+  const person = page.url();
+  const weight = page.locator("#q-weight");
+  const onPaper = async () => {
+    await page.goto(person);
+    await visit.step("Ask");
+    await visit.press(/^Enter from paper/);
+    await weight.waitFor();
+    return page.locator("label[for=q-weight]").innerText();
+  };
+  const kept = async () => (await facts(page)).filter((fact) => fact.kind === "person.answered" && fact.body.question === "weight").map((fact) => fact.body.reply.known.number);
+  ok((await onPaper()).includes(", kg"), "control: kilograms unless pounds were chosen");
+  await page.evaluate(() => { location.hash = "/settings"; });
+  await visit.press("in pounds");
+  await visit.press("with the gauge beside them");
+  ok((await onPaper()).includes(", lb"), "pounds, once they were chosen");
+  await weight.fill("2000");
+  await weight.blur();
+  await page.locator(".q").filter({ has: weight }).getByText("2.2 \u2013 881.8 lb").waitFor();
+  equal(await weight.inputValue(), "2000", "what was typed stays");
+  equal(await kept(), [], "too heavy to be true is not kept");
+  await weight.fill("154");
+  await weight.blur();
+  await until("the weight to be kept", async () => (await kept()).length > 0);
+  equal(await kept(), [69900], "69.9 kg in thousandths: 154 lb at 0.45359237 kg");
+  await visit.press(/^Paper is entered/);
+  await visit.askAtOnce();
+  await visit.look("Quiet.");
+  await visit.plan("Full return visit");
+  await page.getByText("0.16 \u00d7 15 mm (gauge 40, memory)").first().waitFor();
+  await page.evaluate(() => { location.hash = "/settings"; });
+  await visit.press("in millimetres");
+  await page.goBack();
+  await page.getByText("0.16 \u00d7 15 mm").first().waitFor();
+  equal(await page.getByText("gauge 40").count(), 0, "control: no gauge unless it is wanted");
+});
+
 test("bad input on every form, hostile files: a clear message, nothing lost", async (clean) => {
   const { open } = await alone(clean);
   const visit = await open();
@@ -439,28 +459,6 @@ test("bad input on every form, hostile files: a clear message, nothing lost", as
   equal(await page.evaluate(() => window.refused), [], "the policy had nothing to refuse");
 });
 
-/** Looks at a page small in both themes and wide in its own; `seen` collects what axe finds. */
-function looker(page, seen) {
-  const size = (width, height, mobile) => page.cdp.send("Emulation.setDeviceMetricsOverride", { width, height, deviceScaleFactor: mobile ? 2 : 1, mobile });
-  const theme = (name) => page.evaluate((t) => { if (t) document.documentElement.dataset.theme = t; else delete document.documentElement.dataset.theme; }, name);
-  return async (name) => {
-    await sleep(150);
-    const own = await page.evaluate(() => document.documentElement.dataset.theme ?? "");
-    for (const wide of [false, true]) {
-      if (wide) await size(1280, 800, false);
-      for (const one of wide && !process.env.PINFOLD_SHOTS ? [own] : ["", "chair"]) {
-        await theme(one);
-        await sleep(60);
-        const where = `${name}-${wide ? "wide" : "small"}-${one || "desk"}`;
-        for (const fault of await axe(page)) seen.push(`${where}: ${fault}`);
-        if (process.env.PINFOLD_SHOTS) await shot(page, where);
-      }
-    }
-    await theme(own);
-    await size(390, 844, true);
-  };
-}
-
 test("axe finds nothing on any page of the desk, in both themes, small and wide", async (clean) => {
   const { open } = await alone(clean);
   const visit = await open();
@@ -491,9 +489,13 @@ test("axe finds nothing on any page of the desk, in both themes, small and wide"
   await visit.step("Look");
   await look("07-look");
   const person = (await facts(page)).find((fact) => fact.kind === "person.named").id;
+  await page.evaluate((to) => { location.hash = `/hand/${to}`; }, person);
+  await look("31-hand");
+  await visit.press("Give the phone back");
+  await visit.where("ask/");
   for (const [name, hash] of [
     ["23-settings", "settings"], ["24-copies", "copies"], ["25-about", "about"], ["26-count-only", "count-only"],
-    ["27-print-sheet", "print-sheet"], ["28-print-tray", `print-tray/${person}`], ["30-print-aftercare", `print-aftercare/${person}`],
+    ["32-rules", "rules"], ["33-letter", `print-letter/${person}`], ["27-print-sheet", "print-sheet"], ["28-print-tray", `print-tray/${person}`], ["30-print-aftercare", `print-aftercare/${person}`],
   ]) {
     await page.evaluate((to) => { location.hash = `/${to}`; }, hash);
     await sleep(200);

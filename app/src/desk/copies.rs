@@ -18,6 +18,16 @@ pub enum CopyOut {
     Failed,
 }
 
+impl From<Gone> for CopyOut {
+    fn from(gone: Gone) -> Self {
+        match gone {
+            Gone::Written | Gone::Handed => Self::Ready,
+            Gone::Cancelled => Self::Given,
+            Gone::Refused => Self::Failed,
+        }
+    }
+}
+
 /// What became of a copy that was to come in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum CopyIn {
@@ -47,11 +57,18 @@ impl Desk {
             (ledger.journal().to_lines(), self.today())
         };
         let name = format!("pinfold-{day}.jsonl.txt");
-        match files::save(&name, "text/plain", &bytes).await {
-            Gone::Written | Gone::Handed => CopyOut::Ready,
-            Gone::Cancelled => CopyOut::Given,
-            Gone::Refused => CopyOut::Failed,
-        }
+        files::save(&name, "text/plain", &bytes).await.into()
+    }
+
+    /// Gives a text away: to the phone's share sheet, or as a file where it has none. `name` ends in
+    /// `.txt`. Straight from a press.
+    pub async fn give_text(self, name: &str, text: String) -> CopyOut {
+        let gone = if files::can_share() {
+            files::share(name, &text).await
+        } else {
+            files::save(name, "text/plain", text.as_bytes()).await
+        };
+        gone.into()
     }
 
     /// Brings a copy in. What is new is stored in one transaction first, and only then shown: after

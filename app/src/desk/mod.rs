@@ -80,6 +80,8 @@ struct Inner {
     wake: RefCell<Option<Wake>>,
     tick: RefCell<Option<Tick>>,
     listeners: RefCell<Vec<Listener>>,
+    /// The phone is on its way back from the patient: the next page may be another.
+    given_back: Cell<bool>,
 }
 
 /// The desk. Copies are the same desk.
@@ -112,6 +114,7 @@ impl Desk {
             wake: RefCell::default(),
             tick: RefCell::default(),
             listeners: RefCell::default(),
+            given_back: Cell::new(false),
         };
         Self {
             inner: StoredValue::new_local(Rc::new(inner)),
@@ -319,6 +322,12 @@ impl Desk {
         hash::replace(&route.text());
     }
 
+    /// The patient gives the phone back: to the page of the answers, and no way back from it.
+    pub fn give_back(&self, person: EntryId) {
+        self.inner().given_back.set(true);
+        self.replace(&Route::Ask(person));
+    }
+
     /// Tries again to save what is not saved.
     pub fn save_again(&self) {
         if let Some(store) = self.inner().store.borrow().as_ref() {
@@ -399,7 +408,15 @@ impl Desk {
             .replace(Some(Wake::new(move |state| desk.awake.set(state))));
         let listeners = [
             hash::watch(move |text| {
-                desk.route.set(Route::read(&text));
+                let route = Route::read(&text);
+                // In the patient's hand no way leads to anybody's data but giving the phone back.
+                let held = desk.route.get_untracked();
+                let given = desk.inner().given_back.take();
+                if matches!(held, Route::Hand(_)) && held != route && !given {
+                    hash::go(&held.text());
+                    return;
+                }
+                desk.route.set(route);
                 desk.outward();
             }),
             update::watch(move || desk.update.set(update::waiting())),

@@ -15,6 +15,8 @@ pub enum Route {
     Person(EntryId),
     /// Is there a reason to change or stop today?
     Ask(EntryId),
+    /// The same questions, with the phone in the patient's hand.
+    Hand(EntryId),
     /// What is seen and felt today.
     Look(EntryId),
     /// What goes where, with what, for how long.
@@ -37,6 +39,8 @@ pub enum Route {
     Copies,
     /// What this is, who made what, and the notices.
     About,
+    /// Every rule, to be read.
+    Rules,
     /// The question sheet to fill in by hand.
     PrintSheet,
     /// The tray list with a tally, for a person's plan today.
@@ -45,6 +49,8 @@ pub enum Route {
     PrintRecord(EntryId),
     /// What a person takes home.
     PrintAftercare(EntryId),
+    /// The letter to another clinician, from a person's answers of today.
+    PrintLetter(EntryId),
 }
 
 impl Route {
@@ -59,6 +65,7 @@ impl Route {
             "people" => Self::People,
             "person" => with(Self::Person),
             "ask" => with(Self::Ask),
+            "hand" => with(Self::Hand),
             "look" => with(Self::Look),
             "plan" => with(Self::Plan),
             "count-only" => Self::CountOnly,
@@ -73,7 +80,9 @@ impl Route {
             "settings" => Self::Settings,
             "copies" => Self::Copies,
             "about" => Self::About,
+            "rules" => Self::Rules,
             "print-sheet" => Self::PrintSheet,
+            "print-letter" => with(Self::PrintLetter),
             "print-tray" => with(Self::PrintTray),
             "print-record" => with(Self::PrintRecord),
             "print-aftercare" => with(Self::PrintAftercare),
@@ -89,6 +98,7 @@ impl Route {
             Self::People => "/people".into(),
             Self::Person(id) => format!("/person/{id}"),
             Self::Ask(id) => format!("/ask/{id}"),
+            Self::Hand(id) => format!("/hand/{id}"),
             Self::Look(id) => format!("/look/{id}"),
             Self::Plan(id) => format!("/plan/{id}"),
             Self::CountOnly => "/count-only".into(),
@@ -100,7 +110,9 @@ impl Route {
             Self::Settings => "/settings".into(),
             Self::Copies => "/copies".into(),
             Self::About => "/about".into(),
+            Self::Rules => "/rules".into(),
             Self::PrintSheet => "/print-sheet".into(),
+            Self::PrintLetter(id) => format!("/print-letter/{id}"),
             Self::PrintTray(id) => format!("/print-tray/{id}"),
             Self::PrintRecord(id) => format!("/print-record/{id}"),
             Self::PrintAftercare(id) => format!("/print-aftercare/{id}"),
@@ -136,6 +148,7 @@ mod tests {
             Route::People,
             Route::Person(id),
             Route::Ask(id),
+            Route::Hand(id),
             Route::Look(id),
             Route::Plan(id),
             Route::CountOnly,
@@ -147,7 +160,9 @@ mod tests {
             Route::Settings,
             Route::Copies,
             Route::About,
+            Route::Rules,
             Route::PrintSheet,
+            Route::PrintLetter(id),
             Route::PrintTray(id),
             Route::PrintRecord(id),
             Route::PrintAftercare(id),

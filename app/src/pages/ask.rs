@@ -12,10 +12,12 @@ use pinfold_core::base::id::EntryId;
 use pinfold_core::base::truth::Truth;
 use pinfold_core::event::person::{Answered, Overrode, Told};
 use pinfold_core::intake::bank::{Kind, Question};
-use pinfold_core::intake::{Answer, By, Milli, Outcome, Reason, Reply, Value};
-use pinfold_core::ledger::DeskCommand;
+use pinfold_core::intake::{Answer, By, Milli, Outcome, Reason, Reply, Scale, Value};
+use pinfold_core::ledger::{ChairCommand, DeskCommand};
 use pinfold_core::screening::{Finding, Override};
 use pinfold_core::view::chair::all_regions;
+use pinfold_core::view::letter::letter;
+use pinfold_core::view::said::read_back;
 use pinfold_core::view::visit::{VisitView, finding_name};
 use pinfold_core::words::ask::ENGLISH as EN;
 use pinfold_core::words::place;
@@ -31,6 +33,7 @@ pub fn Ask(
     let visit = Memo::new(move |_| desk.visit(person));
     let name = move || visit.with(|v| v.as_ref().map_or(String::new(), |v| v.name.clone()));
     let first = visit.with_untracked(|v| v.as_ref().is_some_and(|v| v.first_visit));
+    let asked = visit.with_untracked(|v| v.as_ref().map_or(Vec::new(), |v| v.asked.clone()));
     // The lines of a return visit stand still; what else is open follows them.
     let lines: Vec<Question> = desk
         .books(|b| {
@@ -38,6 +41,7 @@ pub fn Ask(
                 .bank
                 .return_screen()
                 .into_iter()
+                .filter(|q| asked.contains(&q.id))
                 .cloned()
                 .collect()
         })
@@ -45,7 +49,8 @@ pub fn Ask(
     let on_lines: flat::Set<String> = lines.iter().map(|q| q.id.clone()).collect();
     let all = RwSignal::new(first);
     // From the sheet that was filled in by hand: the same questions in the same order.
-    let paper = RwSignal::new(false);
+    let told = RwSignal::new(Told::Asked);
+    let paper = Memo::new(move |_| told.get() == Told::Paper);
     // The list of rows changes only when a question comes or goes, not with every answer.
     let rows = Memo::new(move |_| {
         visit.with(|v| {
@@ -79,7 +84,7 @@ pub fn Ask(
             .flatten()
     };
     let row = move |q: Question| {
-        view! { <Row person=person question=q visit=visit paper=paper /> }
+        view! { <Row person=person question=q visit=visit told=told /> }
     };
     let grouped = move || {
         let mut views = Vec::new();
@@ -88,7 +93,7 @@ pub fn Ask(
             let Some(q) = question(&id) else { continue };
             if last != Some(q.group) {
                 last = Some(q.group);
-                views.push(view! { <Group person=person group=q.group visit=visit paper=paper /> });
+                views.push(view! { <Group person=person group=q.group visit=visit told=told /> });
             }
             views.push(row(q));
         }
@@ -107,8 +112,9 @@ pub fn Ask(
                         text=Signal::derive(move || if paper.get() { VISIT.enter_paper_done } else { VISIT.enter_paper }.to_string())
                         note=Signal::derive(move || if paper.get() { VISIT.enter_paper_how } else { "" }.to_string())
                         look=Look::Plain
-                        on_press=move |()| paper.update(|p| *p = !*p)
+                        on_press=move |()| told.set(if paper.get_untracked() { Told::Asked } else { Told::Paper })
                     />
+                    <Press text=EN.hand_over note=EN.hand_over_note look=Look::Plain on_press=move |()| desk.go(&Route::Hand(person)) />
                     {(!first).then(|| view! {
                         <section hidden=paper>
                             <h2>{EN.since_last_time}</h2>
@@ -124,6 +130,7 @@ pub fn Ask(
                     </section>
                 </div>
                 <div class="stack sticks">
+                    <ReadBack visit=visit />
                     <Findings person=person visit=visit />
                     <Slab text=EN.on tall=Tall::Low solid=true on_press=move |()| desk.go(&Route::Look(person)) />
                 </div>
@@ -134,11 +141,11 @@ pub fn Ask(
 
 /// A group's heading, with "no to all of these" where the group allows it.
 #[component]
-fn Group(
+pub(super) fn Group(
     person: EntryId,
     group: usize,
     visit: Memo<Option<VisitView>>,
-    paper: RwSignal<bool>,
+    told: RwSignal<Told>,
 ) -> impl IntoShape {
     let desk = use_desk();
     let found = desk
@@ -160,7 +167,7 @@ fn Group(
                 .collect::<Vec<_>>()
         });
         for (id, no) in noes.unwrap_or_default() {
-            answer(person, id, Reply::Known(no), paper);
+            answer(person, id, Reply::Known(no), told);
         }
     };
     view! {
@@ -169,33 +176,53 @@ fn Group(
     }
 }
 
+/// With a chair open, an answer that stops the visit ends the placing there, too.
+fn stop_the_chair(person: EntryId) {
+    let desk = use_desk();
+    let Some(visit) = desk.visit(person) else {
+        return;
+    };
+    let Some(session) = visit.session else { return };
+    let why = visit
+        .screening
+        .as_ref()
+        .filter(|s| s.verdict.is_some_and(|v| v >= Outcome::Stop))
+        .and_then(|s| s.findings.first())
+        .map(|f| f.words.clone());
+    let running = desk.session(session, |s| {
+        s.state().stopped.is_none() && s.state().closed.is_none()
+    });
+    if let (Some(why), Some(true)) = (why, running) {
+        let _ = desk.act(ChairCommand::Stop { session, why });
+    }
+}
+
 /// Writes an answer down; false if it was refused.
-fn answer(person: EntryId, question: String, reply: Reply, paper: RwSignal<bool>) -> bool {
+fn answer(person: EntryId, question: String, reply: Reply, told: RwSignal<Told>) -> bool {
     let desk = use_desk();
     let date = desk.today();
-    desk.act(DeskCommand::Answer(
+    let kept = desk.act(DeskCommand::Answer(
         person,
         Answered {
             question,
             reply,
             date,
-            told: if paper.get_untracked() {
-                Told::Paper
-            } else {
-                Told::Asked
-            },
+            told: told.get_untracked(),
         },
-    ))
-    .is_ok()
+    ));
+    if kept.is_ok() {
+        stop_the_chair(person);
+    }
+    kept.is_ok()
 }
 
 /// One question.
 #[component]
-fn Row(
+pub(super) fn Row(
     person: EntryId,
     question: Question,
     visit: Memo<Option<VisitView>>,
-    paper: RwSignal<bool>,
+    told: RwSignal<Told>,
 ) -> impl IntoShape {
     let desk = use_desk();
     let id = question.id.clone();
@@ -220,7 +247,13 @@ fn Row(
                 },
                 desk.today(),
             );
-            let kept = fits.is_ok() && answer(person, id.clone(), reply, paper);
+            let not_measured = reply == Reply::Unknown(Reason::NotMeasured);
+            let kept = fits.is_ok() && answer(person, id.clone(), reply, told);
+            if kept && not_measured {
+                for other in measured_with(&question, visit) {
+                    answer(person, other, Reply::Unknown(Reason::NotMeasured), told);
+                }
+            }
             wrong.set(if kept {
                 ""
             } else {
@@ -253,8 +286,21 @@ fn Row(
             }
         }
     };
+    let scale = match &question.kind {
+        Kind::Number { unit, .. } => Scale::of(
+            unit,
+            desk.read_now(|l| l.practice().setting("weights") == "pounds"),
+        ),
+        _ => Scale::Kept,
+    };
+    // A measure of another day stands, but is never typed in ahead.
+    let today = visit.with_untracked(|v| {
+        let answer = v.as_ref().and_then(|v| v.answers.get(&id));
+        answer.is_some_and(|a| a.date == desk.today())
+    });
     let typed = RwSignal::new(reply.with_untracked(|r| match r {
-        Some(Reply::Known(Value::Number(n))) => n.to_string(),
+        _ if !today => String::new(),
+        Some(Reply::Known(Value::Number(n))) => scale.shown(*n).to_string(),
         Some(Reply::Known(Value::Date(d))) => d.to_string(),
         _ => String::new(),
     }));
@@ -392,7 +438,17 @@ fn Row(
             };
             view! { <Ticks name=text.clone() ticks=ticks done=done on_toggle=toggle /> }
         }
-        Kind::Number { unit, min, max, .. } => {
+        Kind::Number {
+            unit,
+            min,
+            max,
+            step,
+        } => {
+            let (typed_in, min, max) = (scale.unit(&unit), scale.shown(min), scale.shown(max));
+            let (label, range) = (
+                format!("{text}, {typed_in}"),
+                format!("{min} \u{2013} {max} {typed_in}"),
+            );
             let say = say.clone();
             let keep = move |()| match typed
                 .get_untracked()
@@ -400,13 +456,13 @@ fn Row(
                 .replace(',', ".")
                 .parse::<Milli>()
             {
-                Ok(n) => say(Reply::Known(Value::Number(n))),
+                Ok(n) => say(Reply::Known(Value::Number(scale.kept(n, step)))),
                 Err(_) => wrong.set(EN.bad_number),
             };
             let leave = keep.clone();
             view! {
                 <div on:focusout=move |_| left(&leave)>
-                    <Field id=field label=format!("{text}, {unit}") hint=format!("{min} \u{2013} {max} {unit}") kind=Input::Number value=typed on_input=move |t| typed.set(t) error=wrong_text />
+                    <Field id=field label=label hint=range kind=Input::Number value=typed on_input=move |t| typed.set(t) error=wrong_text />
                 </div>
                 <Press text=EN.keep fit=true on_press=keep />
             }
@@ -439,6 +495,29 @@ fn Row(
     }
 }
 
+/// What is measured in one go with a question, such as the two numbers of a blood pressure, and has
+/// no answer yet: not measured is said once.
+fn measured_with(question: &Question, visit: Memo<Option<VisitView>>) -> Vec<String> {
+    let answered =
+        visit.with_untracked(|v| v.as_ref().map_or(Default::default(), |v| v.answers.clone()));
+    let others = use_desk().books(|b| {
+        let bank = &b.knowledge.bank;
+        let at = |id: &str| bank.position(id).and_then(|at| u16::try_from(at).ok());
+        bank.questions
+            .iter()
+            .filter(|q| {
+                let pair = q.below == at(&question.id) || question.below == at(&q.id);
+                (q.below.is_some() || question.below.is_some())
+                    && pair
+                    && !answered.contains_key(&q.id)
+                    && q.exit(Reason::NotMeasured).is_some()
+            })
+            .map(|q| q.id.clone())
+            .collect()
+    });
+    others.unwrap_or_default()
+}
+
 /// Why a question is asked.
 #[component]
 fn Why(why: String) -> impl IntoShape {
@@ -446,6 +525,37 @@ fn Why(why: String) -> impl IntoShape {
         <details class="note">
             <summary aria-label=EN.why>"?"</summary>
             <p>{why}</p>
+        </details>
+    }
+}
+
+/// What was answered and is not a plain no: to be said back, and heard confirmed.
+#[component]
+fn ReadBack(visit: Memo<Option<VisitView>>) -> impl IntoShape {
+    let desk = use_desk();
+    let back = Memo::new(move |_| {
+        visit
+            .with(|v| {
+                let v = v.as_ref()?;
+                desk.books(|b| read_back(b, v)).ok()
+            })
+            .unwrap_or_default()
+    });
+    let none = move || back.with(|b| b.said.is_empty() && b.noes == 0);
+    let title = move || back.with(|b| EN.read_back(b.said.len()));
+    let noes = move || back.with(|b| EN.noes(b.noes));
+    let lines = move || {
+        back.get()
+            .said
+            .into_iter()
+            .map(|s| view! { <li><span>{s.question}</span> " " <b class="end">{s.answer}</b></li> })
+            .collect::<Vec<_>>()
+    };
+    view! {
+        <details hidden=none>
+            <summary>{title}</summary>
+            <ul class="rows">{lines}</ul>
+            <p class="note">{noes}</p>
         </details>
     }
 }
@@ -479,6 +589,12 @@ pub fn Findings(
         })
     });
     let number = move || desk.read(|l| l.practice().setting("emergency_number").to_string());
+    let no_letter = Memo::new(move |_| {
+        visit.with(|v| {
+            let there = v.as_ref().map(|v| desk.books(|b| letter(b, v).is_some()));
+            !matches!(there, Some(Ok(true)))
+        })
+    });
     // While questions are open, what they could still come to is folded away: it is a long list, and
     // answering shortens it.
     let open = move || {
@@ -519,6 +635,7 @@ pub fn Findings(
             </div>
             <p hidden=move || !found.with(Vec::is_empty)>{EN.nothing_found}</p>
             {list}
+            <a class="press plain" hidden=no_letter href=Route::PrintLetter(person).href()>{EN.letter}</a>
             <p class="note">{EN.caution}</p>
         </section>
     }

@@ -75,6 +75,8 @@ pub fn Pinned() -> impl IntoShape {
     let bars = move || {
         let here = match desk.route().get() {
             Route::Today
+            | Route::Hand(_)
+            | Route::PrintLetter(_)
             | Route::PrintSheet
             | Route::PrintTray(_)
             | Route::PrintRecord(_)

@@ -8,6 +8,7 @@ mod copies;
 mod count;
 mod count_only;
 mod frame;
+mod hand;
 mod look;
 mod next;
 mod paper;
@@ -15,6 +16,7 @@ mod people;
 mod person;
 mod plan;
 mod region;
+mod rules;
 mod settings;
 mod standing;
 mod today;
@@ -90,12 +92,15 @@ fn draw(route: Route) -> Shape {
         Route::People => view! { <people::People /> },
         Route::Person(person) => view! { <person::Person person=person /> },
         Route::Ask(person) => view! { <ask::Ask person=person /> },
+        Route::Hand(person) => view! { <hand::Hand person=person /> },
         Route::Look(person) => view! { <look::LookToday person=person /> },
         Route::Plan(person) => view! { <plan::PlanToday person=person /> },
         Route::Write(session) => view! { <write::Write session=session /> },
         Route::Next(person) => view! { <next::NextVisit person=person /> },
         Route::Settings => view! { <settings::Settings /> },
         Route::Copies => view! { <copies::Copies /> },
+        Route::Rules => view! { <rules::RuleBook /> },
+        Route::PrintLetter(person) => view! { <paper::LetterSheet person=person /> },
         Route::PrintSheet => view! { <paper::QuestionSheet /> },
         Route::PrintTray(person) => view! { <paper::TrayList person=person /> },
         Route::PrintRecord(session) => view! { <paper::RecordSheet session=session /> },

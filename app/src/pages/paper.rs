@@ -2,17 +2,21 @@
 
 use super::plan::Lines;
 use super::write::RecordLines;
-use crate::desk::{Route, use_desk};
+use crate::desk::{CopyOut, Route, use_desk};
 use crate::parts::{Look, Press};
 use crate::shape::prelude::*;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::intake::bank::Kind;
 use pinfold_core::record::record;
+use pinfold_core::view::letter::{Heads, letter};
 use pinfold_core::words::ask::ENGLISH as ASK;
+use pinfold_core::words::letter as words;
 use pinfold_core::words::plan::EN as PLAN;
 use pinfold_core::words::record::EN as REC;
+use pinfold_core::words::settings::EN as EN_COPIES;
 use pinfold_core::words::visit::EN;
 use pinfold_core::words::{chair, place};
+use wasm_bindgen_futures::spawn_local;
 
 /// A sheet: what stands on it, and the press that is not printed.
 #[component]
@@ -183,6 +187,59 @@ pub fn RecordSheet(
             {wrote}
             <p class="line"><span>{REC.signature} ": " <bdi>{practitioner}</bdi> " " <bdi>{registration}</bdi></span> <span class="blank">"________________"</span></p>
             <p class="note">{REC.caution}</p>
+        </Sheet>
+    }
+}
+
+/// The letter to another clinician.
+#[component]
+pub fn LetterSheet(
+    /// About whom.
+    person: EntryId,
+) -> impl IntoShape {
+    let desk = use_desk();
+    let lines = desk.visit(person).and_then(|v| {
+        let letter = desk.books(|b| letter(b, &v)).ok().flatten()?;
+        let from = desk.read(|l| {
+            let set = |name| l.practice().setting(name).to_string();
+            format!("{} {}", set("practitioner"), set("registration"))
+        });
+        let heads = Heads {
+            name: v.name,
+            born: v.birth_date,
+            today: desk.today(),
+            from,
+        };
+        Some(letter.lines(&heads))
+    });
+    let text = lines.as_ref().map_or(String::new(), |l| l.join("\n"));
+    let none = lines.is_none();
+    let said = RwSignal::new("");
+    let share = move |()| {
+        let text = text.clone();
+        spawn_local(async move {
+            said.set(match desk.give_text("letter.txt", text).await {
+                CopyOut::Ready => EN_COPIES.kept,
+                CopyOut::Given => EN_COPIES.copy_gone,
+                CopyOut::Failed => EN_COPIES.copy_failed,
+            });
+        });
+    };
+    let lines: Vec<_> = lines
+        .unwrap_or_default()
+        .into_iter()
+        .map(|l| view! { <p><bdi>{l}</bdi></p> })
+        .collect();
+    view! {
+        <Sheet back=Route::Ask(person)>
+            <div class="unprinted" hidden=none>
+                <Press text=words::EN.share look=Look::Plain on_press=share />
+                <p role="status">{move || said.get()}</p>
+            </div>
+            <h1>{words::EN.title}</h1>
+            <p hidden=!none>{words::EN.none}</p>
+            {lines}
+            <p class="line" hidden=none><span>{REC.signature}</span> <span class="blank">"________________"</span></p>
         </Sheet>
     }
 }

@@ -4,5 +4,8 @@
 pub mod books;
 pub mod chair;
 pub mod flaw;
+pub mod letter;
+pub mod rulebook;
+pub mod said;
 pub mod today;
 pub mod visit;

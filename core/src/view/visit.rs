@@ -169,6 +169,7 @@ pub fn visit(
     case.last_visit = last_visit;
     case.left_in = u16::try_from(left_in).unwrap_or(u16::MAX);
     case.answers = standing(books, person, today);
+    books.knowledge.bank.cover(&mut case.answers, today);
     case.points = procedure.map(|p| points(books, p)).unwrap_or_default();
     case.electro = chosen.as_ref().is_some_and(|c| c.electro);
     case.topical = chosen

@@ -19,6 +19,14 @@ pub struct Ask {
     pub no_to_all: &'static str,
     /// The only way out of the page.
     pub give_back: &'static str,
+    /// When an answer must be seen to at once.
+    pub give_back_now: &'static str,
+    /// Puts the questions into the patient's hand.
+    pub hand_over: &'static str,
+    /// Beside it.
+    pub hand_over_note: &'static str,
+    /// Opens the letter to another clinician.
+    pub letter: &'static str,
     /// Beside a question: opens why it is asked.
     pub why: &'static str,
     /// An answer given on an earlier day that still holds.
@@ -89,6 +97,18 @@ impl Ask {
         alloc::format!("{n} more depend on answers that are still missing")
     }
 
+    /// Over the answers that are said back.
+    #[must_use]
+    pub fn read_back(&self, n: usize) -> alloc::string::String {
+        alloc::format!("Read back: {n} to say and hear confirmed")
+    }
+
+    /// How many answers were a plain no.
+    #[must_use]
+    pub fn noes(&self, n: usize) -> alloc::string::String {
+        alloc::format!("Answered no: {n}")
+    }
+
     /// Where a finding comes from, and how well that was seen.
     #[must_use]
     pub fn source(
@@ -112,6 +132,10 @@ pub const ENGLISH: Ask = Ask {
     not_measured: "not measured today",
     no_to_all: "No to all of these",
     give_back: "Give the phone back",
+    give_back_now: "Please give the phone back now.",
+    hand_over: "Hand the phone over",
+    hand_over_note: "the questions alone, large; nothing else can be opened until it is given back",
+    letter: "Letter to a clinician",
     why: "Why is this asked?",
     still_true: "Answered before. Is it still so?",
     keep: "Keep",
