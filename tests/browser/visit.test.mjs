@@ -7,6 +7,12 @@ import { Keys, alone, facts, firstVisit, looker, saved, thrown } from "./visit.m
 const sum = (list) => list.reduce((a, b) => a + b, 0);
 const count = (all, kind) => sum(all.filter((fact) => fact.kind === kind).map((fact) => fact.body.count));
 
+/** How many sheets of A4 the page that is shown takes, as the browser lays it out for a printer. */
+async function sheets(page) {
+  const { data } = await page.cdp.send("Page.printToPDF", { paperWidth: 8.27, paperHeight: 11.69 });
+  return Buffer.from(data, "base64").toString("latin1").match(/\/Type\s*\/Page\b/g).length;
+}
+
 test("first visit with 12 needles, server stopped, by touch", async (clean) => {
   const { phone, open } = await alone(clean);
   let visit = await open();
@@ -88,6 +94,10 @@ test("return visit with 48 needles within 40 presses in Chair, server stopped", 
   equal(count(here, "needle.placed"), 48, "needles in the journal");
   await visit.write("One small bruise, L cheek.");
   await visit.next();
+  const { page } = visit;
+  await page.evaluate((to) => { location.hash = `/print-record/${to}`; }, session.id);
+  await page.locator("main.paper table").waitFor();
+  equal(await sheets(page), 1, "sheets of A4 for the record of 48 needles");
   equal(thrown(visit.page), [], "nothing was thrown");
 });
 
@@ -263,12 +273,6 @@ test("a slot that is too short is said at planning, and a press makes the plan f
   await page.getByText("Does not fit the slot").waitFor();
   equal(await needles(), before, "choosing the procedure again brings the whole of it back");
 });
-
-/** How many sheets of A4 the page that is shown takes, as the browser lays it out for a printer. */
-async function sheets(page) {
-  const { data } = await page.cdp.send("Page.printToPDF", { paperWidth: 8.27, paperHeight: 11.69 });
-  return Buffer.from(data, "base64").toString("latin1").match(/\/Type\s*\/Page\b/g).length;
-}
 
 test("paper: the question sheet is entered in its own order, and each print page is as long as it may be", async (clean) => {
   const { open } = await alone(clean);
