@@ -6,6 +6,11 @@
 //! from L to U, all in before any out, take n(a+b) + max(0, L − (n−1)·min(a,b)), and it works exactly
 //! when (n−1)·max(a,b) ≤ U (proved in our scheduling reference by an exchange argument; derived).
 
+pub mod closed;
+pub mod instance;
+mod network;
+pub mod search;
+
 use crate::base::units::Seconds;
 use alloc::collections::VecDeque;
 use alloc::vec::Vec;
