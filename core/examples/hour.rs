@@ -8,8 +8,10 @@
 //! `cargo run -p pinfold-core --example hour < tests/instances/A05.json`
 #![allow(clippy::disallowed_macros, reason = "an example talks by printing")]
 
-use pinfold_core::plan::hour::instance::Instance;
-use pinfold_core::plan::hour::search::{Answer, STEPS, solve};
+use pinfold_core::base::units::Seconds;
+use pinfold_core::plan::hour::closed::Equal;
+use pinfold_core::plan::hour::instance::{Instance, Removal};
+use pinfold_core::plan::hour::search::{Answer, Proof, STEPS, solve};
 use serde_json::{Map, Value, json};
 use std::error::Error;
 use std::io::Read;
@@ -34,6 +36,37 @@ fn stays(instance: &Instance, answer: &Answer) -> Option<(i64, i64)> {
     range
 }
 
+/// What would work where one block of one group is impossible: how many fit one block, waves, and
+/// taking needles out as they fall due.
+fn repair(instance: &Instance, answer: &Answer, steps: u64) -> Option<Value> {
+    let [group] = instance.groups.as_slice() else {
+        return None;
+    };
+    if answer.proof != Proof::Infeasible || !instance.topicals.is_empty() {
+        return None;
+    }
+    let equal = Equal {
+        needles: group.needles,
+        place: Seconds(group.insert),
+        remove: Seconds(group.remove),
+        least: Seconds(group.stay.least),
+        most: Seconds(group.stay.most),
+    };
+    let waves = equal.waves()?;
+    let ends = instance.open + instance.close + group.setup;
+    let any = Instance {
+        removal: Removal::Any,
+        ..instance.clone()
+    };
+    Some(json!({
+        "most_in_one_block": equal.most_first_in_first_out(),
+        "waves": waves.count,
+        "most_in_one_wave": waves.smaller + u32::from(waves.larger > 0),
+        "chair_time_in_waves": u64::from(waves.chair.0) + u64::from(ends),
+        "chair_time_out_when_due": solve(&any, steps).value,
+    }))
+}
+
 fn say() -> Result<Value, Box<dyn Error>> {
     let steps = match std::env::args().nth(1) {
         None => STEPS,
@@ -44,7 +77,7 @@ fn say() -> Result<Value, Box<dyn Error>> {
     let mut text = String::new();
     std::io::stdin().read_to_string(&mut text)?;
     let instance = Instance::read(&text)?;
-    let answer = solve(&instance, steps);
+    let mut answer = solve(&instance, steps);
     let mut said = Map::new();
     said.insert("status".into(), json!(answer.proof.name()));
     said.insert("value".into(), json!(answer.value));
@@ -52,12 +85,14 @@ fn say() -> Result<Value, Box<dyn Error>> {
     said.insert("steps".into(), json!(answer.steps));
     if answer.value.is_some() {
         said.insert("retention_range".into(), json!(stays(&instance, &answer)));
-        let starts: Map<String, Value> = answer
-            .starts
+        let starts: Map<String, Value> = core::mem::take(&mut answer.starts)
             .into_iter()
             .map(|(name, start)| (name, json!(start)))
             .collect();
         said.insert("starts".into(), Value::Object(starts));
+    }
+    if let Some(repair) = repair(&instance, &answer, steps) {
+        said.insert("repair".into(), repair);
     }
     Ok(Value::Object(said))
 }

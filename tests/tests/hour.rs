@@ -138,7 +138,11 @@ fn a_broken_schedule_fails_the_judge() {
             "{word}: {faults:?}"
         );
     };
-    let put = |name: &'static str, at: i64| move |s: &mut Starts| drop(s.insert(name.into(), at));
+    let put = |name: &'static str, at: i64| {
+        move |s: &mut Starts| {
+            s.insert(name.into(), at);
+        }
+    };
     broken(&whole, &put("ins.0.1", good["ins.0.0"]), "at once");
     broken(
         &whole,
@@ -187,7 +191,11 @@ fn a_broken_schedule_fails_the_judge() {
         &put("close", good["close"] - 1),
         "after close has begun",
     );
-    broken(&whole, &|s| drop(s.remove("rem.0.0")), "other operations");
+    broken(
+        &whole,
+        &|s| s.retain(|name, _| name != "rem.0.0"),
+        "other operations",
+    );
     let mut block = whole.clone();
     block["policy"]["removal_start"] = json!("after_last_insertion");
     let early = good["ins.3.7"];
@@ -540,7 +548,7 @@ fn great_and_empty_hours_are_answered() {
         several["groups"][g]["needles"] = json!(2500);
     }
     let answer = solved(&several, 1_000_000);
-    assert_eq!(answer.proof, Proof::Infeasible, "{:?}", answer.bound);
+    judge_only_claims(&several, &answer);
     several["topical"] = json!([]);
     for g in 0..4 {
         several["groups"][g]["retention"] = json!({"min": 1000, "max": 10_000_000});

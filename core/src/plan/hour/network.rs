@@ -330,6 +330,8 @@ pub(super) struct Network {
     limit: i64,
     /// Work done so far, in looks at one operation against one chain.
     pub(super) steps: u64,
+    /// Conclusions are broken off when so much work is done. What was concluded by then holds.
+    pub(super) stop: u64,
 }
 
 /// Where to go back to.
@@ -454,11 +456,18 @@ impl Network {
         at(&self.from_start.chain, op)
     }
 
-    /// When the last operation is over, if all start as early as is known.
-    pub(super) fn finish(&self) -> i64 {
-        (0..self.from_start.ops())
-            .map(|op| self.from_start.end(op))
-            .fold(self.start, i64::max)
+    /// True while either of the two may come first.
+    pub(super) fn is_open(&self, one: usize, two: usize) -> bool {
+        let side = &self.from_start;
+        let comes_first = |one, two| side.position(one) < side.before(two, at(&side.chain, one));
+        !comes_first(one, two) && !comes_first(two, one)
+    }
+
+    /// When the last operation is over with these starts.
+    pub(super) fn ends(&self, starts: &[i64]) -> i64 {
+        let takes = &self.from_start.takes;
+        let end = |(start, takes): (&i64, &i64)| start.saturating_add(*takes);
+        starts.iter().zip(takes).map(end).fold(self.start, i64::max)
     }
 
     fn step(&mut self, times: usize) {
@@ -470,9 +479,17 @@ impl Network {
         self.steps = self.steps.saturating_add(work).saturating_add(1);
     }
 
+    /// True when the work allowed for is done.
+    pub(super) fn is_spent(&self) -> bool {
+        self.steps >= self.stop
+    }
+
     fn orders(&mut self) -> Result<(), Dead> {
         loop {
             self.step(self.from_start.chains().saturating_add(4));
+            if self.is_spent() {
+                return Ok(());
+            }
             self.from_start.learned = false;
             self.from_end.learned = false;
             self.from_start.windows(&self.from_end, self.limit);
@@ -491,7 +508,7 @@ impl Network {
     fn times(&mut self) -> Result<(), Dead> {
         let ops = self.from_start.ops();
         let orders = [self.from_start.by_head(), self.from_end.by_head()];
-        let mut steps = 0;
+        let size = ops.saturating_mul(self.from_start.chains()) as u64;
         for (side, order) in [&mut self.from_start, &mut self.from_end]
             .into_iter()
             .zip(&orders)
@@ -500,14 +517,17 @@ impl Network {
             // that no times can keep (Bellman and Ford; memory).
             let mut passes = 0_usize;
             while side.pass(order) {
+                self.steps = self.steps.saturating_add(size);
+                if self.steps >= self.stop {
+                    return Ok(());
+                }
                 passes = passes.saturating_add(1);
                 if passes > ops.saturating_add(1) {
                     return Err(Dead);
                 }
             }
-            steps = passes.saturating_add(steps).saturating_add(1);
         }
-        self.step(steps);
+        self.step(2);
         for op in 0..ops {
             let side = &self.from_end;
             let rest = at(&side.head, side.mirror(op));
@@ -518,10 +538,14 @@ impl Network {
         Ok(())
     }
 
-    /// Concludes what can be concluded within the limit.
+    /// Concludes what can be concluded within the limit, and within the work allowed for: broken off,
+    /// what is known may be less than a schedule.
     pub(super) fn conclude(&mut self) -> Result<(), Dead> {
         let ops = self.from_start.ops();
         for _ in 0..ROUNDS {
+            if self.is_spent() {
+                return Ok(());
+            }
             self.orders()?;
             self.times()?;
             self.from_start.lifted = false;
@@ -546,6 +570,33 @@ impl Network {
             self.times()?;
         }
         Ok(())
+    }
+
+    /// True if these starts, one an operation, are a schedule, the limit aside.
+    pub(super) fn accepts(&self, starts: &[i64]) -> bool {
+        let side = &self.from_start;
+        let end = |op| at(starts, op).saturating_add(at(&side.takes, op));
+        let mut order: Vec<usize> = (0..side.ops()).collect();
+        order.sort_unstable_by_key(|op| (at(starts, *op), end(*op), *op));
+        let mut free = self.start;
+        for &op in &order {
+            if at(starts, op) < free {
+                return false;
+            }
+            free = end(op);
+        }
+        let in_order = |op| {
+            (0..side.chains()).all(|chain| {
+                let last = side.before(op, chain).checked_sub(1);
+                last.is_none_or(|last| end(side.op(chain, last)) <= at(starts, op))
+            })
+        };
+        let far_enough = |distance: &Distance| {
+            at(starts, distance.from).saturating_add(distance.after) <= at(starts, distance.to)
+        };
+        starts.len() == side.ops()
+            && (0..side.ops()).all(in_order)
+            && side.distances.iter().all(far_enough)
     }
 
     /// The first two operations that would overlap if all started as early as is known.

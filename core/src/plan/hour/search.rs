@@ -10,9 +10,9 @@
 //! that limit first, because it is nearly always reached, and widens it when it has been refuted.
 //! Work is counted in steps, not in time, so the answer is the same on every device.
 
-use super::instance::{GroupOrder, Instance, Removal};
+use super::instance::{Group, GroupOrder, Instance, Removal};
 use super::network::{Dead, Mark, Network};
-use super::{Needle, closed};
+use super::{Errand, Needle, closed};
 use crate::base::units::Seconds;
 use alloc::format;
 use alloc::string::{String, ToString};
@@ -68,6 +68,12 @@ pub struct Answer {
 struct Model {
     network: Network,
     names: Vec<String>,
+    /// Group, placing and taking out of each needle, in placing order.
+    needles: Vec<(usize, usize, usize)>,
+    /// Each set-up, and the number of the needle it comes before.
+    setups: Vec<(usize, usize, u32)>,
+    /// Putting on and wiping of each cream, and the number of the first needle in its areas.
+    creams: Vec<(usize, usize, Option<usize>)>,
 }
 
 impl Model {
@@ -78,6 +84,7 @@ impl Model {
         // First of the placing chain that is a needle of the group, where it has one.
         let mut first_of: Vec<Option<usize>> = alloc::vec![None; instance.groups.len()];
         let mut removals: Vec<(usize, usize)> = Vec::new();
+        let (mut setups, mut needles_before) = (Vec::new(), 0_usize);
         for &which in order {
             let Some(group) = instance.groups.get(which) else {
                 continue;
@@ -85,6 +92,7 @@ impl Model {
             let needles = group.needles as usize;
             if let (Some(placing), Some(called)) = (chains.first_mut(), names.first_mut()) {
                 if group.setup > 0 {
+                    setups.push((placing.len(), needles_before, group.setup));
                     placing.push(i64::from(group.setup));
                     called.push(format!("set.{which}"));
                 }
@@ -96,13 +104,14 @@ impl Model {
                     called.push(format!("ins.{which}.{i}"));
                 }
             }
+            needles_before = needles_before.saturating_add(needles);
             if needles > 0 {
                 removals.push((which, chains.len()));
                 chains.push(alloc::vec![i64::from(group.remove); needles]);
                 names.push((0..needles).map(|i| format!("rem.{which}.{i}")).collect());
             }
         }
-        let creams = chains.len();
+        let first_cream = chains.len();
         for topical in &instance.topicals {
             chains.push(alloc::vec![
                 i64::from(topical.apply),
@@ -115,6 +124,7 @@ impl Model {
         }
         let placed = chains.first().map_or(0, Vec::len);
         let mut network = Network::new(&chains, i64::from(instance.open));
+        let mut in_placing_order = Vec::new();
         for (which, chain) in removals {
             let (Some(group), Some(Some(first))) =
                 (instance.groups.get(which), first_of.get(which))
@@ -131,6 +141,7 @@ impl Model {
                     i64::from(group.stay.most),
                 );
                 network.order(placing, taking);
+                in_placing_order.push((which, placing, taking));
             }
             if instance.removal == Removal::AfterLastInsertion {
                 network.order(
@@ -139,8 +150,9 @@ impl Model {
                 );
             }
         }
+        let mut creams = Vec::new();
         for (number, topical) in instance.topicals.iter().enumerate() {
-            let chain = creams.saturating_add(number);
+            let chain = first_cream.saturating_add(number);
             let (apply, wipe) = (network.op(chain, 0), network.op(chain, 1));
             network.window(
                 apply,
@@ -157,10 +169,13 @@ impl Model {
                     .then(|| (first, first.saturating_add(group.needles as usize)))
             });
             let Some((first, end)) = covered.next() else {
+                creams.push((apply, wipe, None));
                 continue;
             };
-            let end = covered.last().map_or(end, |(_, end)| end);
+            let end = covered.next_back().map_or(end, |(_, end)| end);
             let first = network.op(0, first);
+            let number = in_placing_order.iter().position(|(_, op, _)| *op == first);
+            creams.push((apply, wipe, number));
             network.order(wipe, first);
             network.window(
                 wipe,
@@ -178,13 +193,94 @@ impl Model {
         Self {
             network,
             names: names.concat(),
+            needles: in_placing_order,
+            setups,
+            creams,
         }
+    }
+
+    /// A schedule at little cost: creams first, then everything in the order listed, hands never
+    /// idle without need and needles out first in first out. With `late`, placing waits so that what
+    /// comes before the first wiping ends when it is due. None where that keeps not every window.
+    fn simple(&self, instance: &Instance, late: bool) -> Option<Vec<i64>> {
+        let mut starts: Vec<i64> = alloc::vec![0; self.names.len()];
+        let mut put = |op: usize, start: u32| {
+            if let Some(known) = starts.get_mut(op) {
+                *known = i64::from(start);
+            }
+        };
+        let mut errands = Vec::new();
+        for &(op, before, takes) in &self.setups {
+            errands.push((
+                op,
+                Errand {
+                    before,
+                    not_before: 0,
+                    takes: Seconds(takes),
+                    then_wait: Seconds(0),
+                },
+            ));
+        }
+        let mut now = instance.open;
+        for (topical, (apply, wipe, first)) in instance.topicals.iter().zip(&self.creams) {
+            put(*apply, now);
+            now = now.saturating_add(topical.apply);
+            errands.push((
+                *wipe,
+                Errand {
+                    before: first.unwrap_or(usize::MAX),
+                    not_before: now.saturating_add(topical.dwell.least),
+                    takes: Seconds(topical.wipe),
+                    then_wait: Seconds(topical.first.least),
+                },
+            ));
+        }
+        errands.sort_by_key(|(_, errand)| errand.before);
+        let needles: Vec<Needle> = self
+            .needles
+            .iter()
+            .filter_map(|(which, ..)| instance.groups.get(*which))
+            .map(Group::needle)
+            .collect();
+        if late && let Some((_, wiping)) = errands.iter().find(|(_, e)| e.not_before > 0) {
+            let ahead = needles.iter().take(wiping.before);
+            let placing = ahead.fold(0_u32, |sum, needle| sum.saturating_add(needle.place.0));
+            let setups = self
+                .setups
+                .iter()
+                .filter(|(_, before, _)| *before <= wiping.before);
+            let setups = setups.fold(0_u32, |sum, (_, _, takes)| sum.saturating_add(*takes));
+            let ahead = placing.saturating_add(setups);
+            now = now.max(wiping.not_before.saturating_sub(ahead));
+        }
+        let (ops, errands): (Vec<usize>, Vec<Errand>) = errands.into_iter().unzip();
+        let run = super::run(&needles, &errands, now);
+        for (op, start) in ops.into_iter().zip(run.errands) {
+            put(op, start);
+        }
+        for ((_, placing, taking), times) in self.needles.iter().zip(run.needles) {
+            put(*placing, times.from);
+            put(*taking, times.out_from);
+        }
+        self.network.accepts(&starts).then_some(starts)
     }
 
     fn starts(&self) -> Vec<i64> {
         (0..self.names.len())
             .map(|op| self.network.earliest(op))
             .collect()
+    }
+}
+
+impl Group {
+    fn needle(&self) -> Needle {
+        Needle {
+            place: Seconds(self.insert),
+            remove: Seconds(self.remove),
+            least: Seconds(self.stay.least),
+            most: Seconds(self.stay.most),
+            stays: false,
+        }
     }
 }
 
@@ -201,6 +297,9 @@ enum Rule {
     Out,
 }
 
+/// So many failed pairs are remembered.
+const REMEMBERED: usize = 256;
+
 enum Outcome {
     Found,
     Refuted,
@@ -209,7 +308,7 @@ enum Outcome {
 
 fn prefers(network: &Network, rule: Rule, one: usize, two: usize) -> bool {
     match rule {
-        Rule::Ready => true,
+        Rule::Ready => network.earliest(one) <= network.earliest(two),
         Rule::In if network.chain(one) == 0 || network.chain(two) == 0 => network.chain(one) == 0,
         Rule::Out if network.chain(one) == 0 || network.chain(two) == 0 => network.chain(two) == 0,
         Rule::Due | Rule::In | Rule::Out => network.latest(one) <= network.latest(two),
@@ -217,16 +316,38 @@ fn prefers(network: &Network, rule: Rule, one: usize, two: usize) -> bool {
 }
 
 /// Looks for a schedule within the limit of the network; leaves the network there if it finds one.
-fn look(network: &mut Network, rule: Rule, steps: u64) -> Outcome {
+fn look(
+    network: &mut Network,
+    recent: &mut Vec<(usize, usize)>,
+    rule: Rule,
+    steps: u64,
+) -> Outcome {
+    let all = network.stop;
+    network.stop = network.steps.saturating_add(steps).min(all);
+    let outcome = dive(network, recent, rule);
+    network.stop = all;
+    outcome
+}
+
+fn dive(network: &mut Network, recent: &mut Vec<(usize, usize)>, rule: Rule) -> Outcome {
     let mut open: Vec<(Mark, usize, usize)> = Vec::new();
-    let stop = network.steps.saturating_add(steps);
     let mut sound = network.conclude();
     loop {
+        // Broken off: refuted where it was refuted, but the times are not a schedule.
+        if network.is_spent() {
+            return Outcome::GaveUp;
+        }
         match sound {
             Ok(()) => {
-                let Some((one, two)) = network.conflict() else {
+                let Some(conflict) = network.conflict() else {
                     return Outcome::Found;
                 };
+                let (one, two) = recent
+                    .iter()
+                    .rev()
+                    .copied()
+                    .find(|(one, two)| network.is_open(*one, *two))
+                    .unwrap_or(conflict);
                 let (first, then) = if prefers(network, rule, one, two) {
                     (one, two)
                 } else {
@@ -241,10 +362,13 @@ fn look(network: &mut Network, rule: Rule, steps: u64) -> Outcome {
                 };
                 network.take_back(mark);
                 network.order(first, then);
+                let pair = (first.min(then), first.max(then));
+                recent.retain(|failed| *failed != pair);
+                recent.push(pair);
+                if recent.len() > REMEMBERED {
+                    recent.remove(0);
+                }
             }
-        }
-        if network.steps >= stop {
-            return Outcome::GaveUp;
         }
         sound = network.conclude();
     }
@@ -257,6 +381,8 @@ struct Hunt {
     /// No schedule ends before this.
     low: i64,
     best: Option<(i64, Vec<i64>)>,
+    /// Pairs whose first order failed, the last one last.
+    recent: Vec<(usize, usize)>,
     steps: u64,
 }
 
@@ -281,11 +407,11 @@ impl Hunt {
     fn try_limit(&mut self, limit: i64, rule: Rule, steps: u64) -> Outcome {
         let network = &mut self.model.network;
         network.set_limit(limit);
-        let outcome = look(network, rule, steps);
+        let outcome = look(network, &mut self.recent, rule, steps);
         match outcome {
             Outcome::Found => {
-                let end = network.finish();
                 let starts = self.model.starts();
+                let end = self.model.network.ends(&starts);
                 if end < self.high() {
                     self.best = Some((end, starts));
                 }
@@ -314,7 +440,7 @@ impl Hunt {
     /// Narrows from both ends until they meet or the steps are used up.
     fn narrow(&mut self, horizon: i64) {
         const RULES: [Rule; 4] = [Rule::Due, Rule::Out, Rule::In, Rule::Ready];
-        let mut share = 64;
+        let mut part = self.steps / 256;
         loop {
             // Up from the bound, in growing strides while limits are refuted.
             let mut stride = 0;
@@ -325,7 +451,7 @@ impl Hunt {
                     .min(self.high().saturating_sub(1));
                 let mut outcome = Outcome::GaveUp;
                 for rule in RULES {
-                    outcome = self.try_limit(limit, rule, self.steps / share / 4);
+                    outcome = self.try_limit(limit, rule, part);
                     if !matches!(outcome, Outcome::GaveUp) || self.left() == 0 {
                         break;
                     }
@@ -344,7 +470,7 @@ impl Hunt {
                 };
                 let mut found = false;
                 for rule in RULES {
-                    match self.try_limit(limit, rule, self.steps / share / 4) {
+                    match self.try_limit(limit, rule, part) {
                         Outcome::GaveUp => continue,
                         Outcome::Found | Outcome::Refuted => found = true,
                     }
@@ -357,7 +483,7 @@ impl Hunt {
             if self.low >= self.high().min(horizon.saturating_add(1)) || self.left() == 0 {
                 return;
             }
-            share = (share / 2).max(1);
+            part = part.saturating_mul(2).max(1);
         }
     }
 }
@@ -415,13 +541,7 @@ fn by_closed_form(instance: &Instance) -> Option<Answer> {
     };
     // Set-ups are done first: those of groups without needles as well, in their order, where they
     // come before; those after it when the last needle is in.
-    let needle = Needle {
-        place: equal.place,
-        remove: equal.remove,
-        least: equal.least,
-        most: equal.most,
-        stays: false,
-    };
+    let needle = group.needle();
     if instance
         .groups
         .iter()
@@ -465,7 +585,8 @@ fn by_closed_form(instance: &Instance) -> Option<Answer> {
 }
 
 fn in_order(instance: &Instance, order: &[usize], steps: u64) -> Answer {
-    let model = Model::new(instance, order);
+    let mut model = Model::new(instance, order);
+    model.network.stop = steps;
     let horizon = horizon(instance);
     let root = model.network.mark();
     let mut hunt = Hunt {
@@ -473,8 +594,18 @@ fn in_order(instance: &Instance, order: &[usize], steps: u64) -> Answer {
         root,
         low: i64::from(instance.open),
         best: None,
+        recent: Vec::new(),
         steps,
     };
+    for late in [false, true] {
+        if let Some(starts) = hunt.model.simple(instance, late) {
+            let end = hunt.model.network.ends(&starts);
+            if end < hunt.high() {
+                hunt.best = Some((end, starts));
+            }
+        }
+    }
+    let horizon = horizon.min(hunt.high());
     if hunt.refuted_at_once(horizon) {
         hunt.low = horizon.saturating_add(1);
     } else {
