@@ -8,8 +8,10 @@ use pinfold_core::plan::hour::instance::{
     Group, GroupOrder, Instance, LONGEST, Removal, Topical, Window,
 };
 use pinfold_core::plan::hour::search::{Proof, solve};
-use pinfold_core::plan::{Books, Cream, Limits, Options, Plan, plan};
+use pinfold_core::plan::hour::{self, Needle};
+use pinfold_core::plan::{Books, Capped, Cream, Limits, Options, Plan, Reason, plan};
 use pinfold_core::procedure::{Procedure, procedures};
+use pinfold_core::words::plan::EN;
 
 const STEPS: u64 = 400_000_000;
 
@@ -108,4 +110,51 @@ fn a_plans_hour_beside_the_shortest() {
             assert_eq!(i64::from(plan.total.0), shortest + waits, "{name}");
         }
     }
+}
+
+/// A plan whose needles cannot all be in at once says so, with the number that can.
+#[test]
+fn what_cannot_be_in_at_once_is_said_with_what_can() {
+    // A07 of the open instances (invented): 1 + 1500 / max(30, 10) = 51 of 64, by the closed form.
+    let needle = Needle {
+        place: Seconds(30),
+        remove: Seconds(10),
+        least: Seconds(900),
+        most: Seconds(1500),
+        stays: false,
+    };
+    let run = hour::run(&[needle; 64], &[], 0);
+    assert_eq!((run.interleaved, run.in_one_go), (true, 51));
+    let run = hour::run(&[needle; 51], &[], 0);
+    assert_eq!((run.interleaved, run.in_one_go), (false, 51));
+
+    let atlas = Atlas::load().expect("sound");
+    let needles = Needles::load().expect("sound");
+    let books = Books {
+        atlas: &atlas,
+        needles: &needles,
+    };
+    let all = procedures().expect("sound");
+    let full = all.iter().find(|p| p.id == "return_full").expect("ours");
+    let whole = plan(books, full, &[], &Limits::default(), &Options::default());
+    assert_eq!((whole.interleaved, whole.in_one_go), (false, 48));
+    assert_eq!(EN.one_go(&whole), "", "control");
+    // No stay above five minutes: the first is in after 20 s and due out at 320. By then 8 are in at
+    // 20 s each and 10 at 15 s each, which makes 310; the next would make it 330.
+    let why = Reason {
+        rule: "R".into(),
+        words: "short stays".into(),
+    };
+    let limits = Limits {
+        most_stay: vec![Capped::everywhere(Seconds(300), why)],
+        ..Limits::default()
+    };
+    let short = plan(books, full, &[], &limits, &Options::default());
+    assert!(short.interleaved && short.overstays.is_empty());
+    assert_eq!(
+        EN.one_go(&short),
+        "48 needles cannot all be in before the first is due out; at most 18 can. So some come out \
+         before the last goes in. Leave some out to have all in at once, or work in waves, which is \
+         never quicker."
+    );
 }
