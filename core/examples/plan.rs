@@ -135,6 +135,9 @@ fn main() -> Result<(), Box<dyn Error>> {
     }
     println!("  in all {}", words.minutes(made.total));
     println!("  {}", words.fit(&made.fit));
+    if made.interleaved {
+        println!("  {}", words.one_go(&made));
+    }
     if let Fit::TooLong(_, offers) = &made.fit {
         for &offer in offers {
             println!("  - {}", words.offer(offer));

@@ -2,6 +2,7 @@
 
 #[path = "../../core/src/check.rs"]
 pub mod check;
+pub mod hour;
 
 use pinfold_core::base::id::{EntryId, Replica};
 use pinfold_core::base::stamp::{Stamp, Wall, When};

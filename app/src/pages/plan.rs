@@ -348,6 +348,7 @@ pub fn Lines(
         <section class="panel stack">
             <h2>{EN.hour}</h2>
             <p>{EN.minutes(plan.total)} ". " {EN.fit(&plan.fit)}</p>
+            <p>{EN.one_go(&plan)}</p>
             <ul class="lines">{offers}</ul>
             <p><b>{leave}</b></p>
         </section>

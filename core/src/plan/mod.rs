@@ -415,6 +415,8 @@ pub struct Plan {
     pub total: Seconds,
     /// True when some needles come out before the last goes in.
     pub interleaved: bool,
+    /// How many go in before the first has to come out; all, unless some come out in between.
+    pub in_one_go: u16,
     /// Regions whose needles would stay too long all the same.
     pub overstays: Vec<Overstay>,
     /// Whether it fits the slot.
@@ -840,6 +842,7 @@ impl<'a> Draft<'a> {
             mind,
             total: Seconds(0),
             interleaved: false,
+            in_one_go: 0,
             overstays: Vec::new(),
             fit: Fit::NoSlot,
             leave_at: None,
@@ -1026,6 +1029,7 @@ fn time(
     }
     fill_blocks(plan, hands, &run);
     plan.interleaved = run.interleaved;
+    plan.in_one_go = u16::try_from(run.in_one_go).unwrap_or(u16::MAX);
     plan.total = Seconds(run.end.max(start).saturating_add(options.close.0));
     if let Some(slot) = options.slot {
         plan.fit = match slot.length.0.checked_sub(plan.total.0) {

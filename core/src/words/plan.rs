@@ -4,7 +4,7 @@ use super::place::PlaceWords;
 use crate::base::units::{Micrometres, Seconds};
 use crate::measure::{NoDistance, Wanted};
 use crate::needle::{Label, Pack, Size, decimal_mm};
-use crate::plan::{Fit, LeftOut, Offer, Why};
+use crate::plan::{Fit, LeftOut, Offer, Plan, Why};
 use crate::procedure::{Direction, How, ModuleName, Sought};
 use alloc::format;
 use alloc::string::{String, ToString};
@@ -60,7 +60,7 @@ pub const EN: PlanWords = PlanWords {
     none_yet: "No plan yet: choose a procedure.",
     depth_note: "From general textbooks. Not a depth for cosmetic work and not a limit.",
     own_choice: "our own choice, no source",
-    interleaved: "Some needles come out before the last goes in.",
+    interleaved: "So some come out before the last goes in. Leave some out to have all in at once, or work in waves, which is never quicker.",
     intradermals: "Intradermals",
     unknown_point: "The atlas has no such point on this side.",
     unknown_size: "The needle size is not known here.",
@@ -254,13 +254,18 @@ impl PlanWords {
         }
     }
 
-    /// Why a plan with needles that would stay too long cannot be worked in one go: "64 needles cannot
-    /// all be in before the first is due out; at most 51 can."
+    /// What is said of a plan whose needles cannot all be in at once: why, what is planned in its
+    /// place, and the other way, which never takes less time. Empty for other plans.
     #[must_use]
-    pub fn not_in_one_go(&self, needles: u16, most: u32) -> String {
+    pub fn one_go(&self, plan: &Plan) -> String {
+        if !plan.interleaved {
+            return String::new();
+        }
         format!(
-            "{} cannot all be in before the first is due out; at most {most} can.",
-            self.needles(needles)
+            "{} cannot all be in before the first is due out; at most {} can. {}",
+            self.needles(plan.needles),
+            plan.in_one_go,
+            self.interleaved
         )
     }
 

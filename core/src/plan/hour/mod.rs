@@ -6,6 +6,11 @@
 //! from L to U, all in before any out, take n(a+b) + max(0, L − (n−1)·min(a,b)), and it works exactly
 //! when (n−1)·max(a,b) ≤ U (proved in our scheduling reference by an exchange argument; derived).
 
+pub mod closed;
+pub mod instance;
+mod network;
+pub mod search;
+
 use crate::base::units::Seconds;
 use alloc::collections::VecDeque;
 use alloc::vec::Vec;
@@ -70,6 +75,18 @@ pub struct Run {
     pub end: u32,
     /// True when some came out before the last went in.
     pub interleaved: bool,
+    /// How many went in before the first had to come out: all, unless some came out in between.
+    pub in_one_go: usize,
+}
+
+impl Run {
+    /// The next needle cannot go in unless one comes out.
+    fn interleave(&mut self) {
+        if !self.interleaved {
+            self.in_one_go = self.needles.len();
+        }
+        self.interleaved = true;
+    }
 }
 
 struct Hands<'a> {
@@ -137,7 +154,7 @@ impl Hands<'_> {
             if self.waiting.is_empty() || self.all_in_time(start.saturating_add(takes.0)) {
                 return start;
             }
-            self.run.interleaved = true;
+            self.run.interleave();
             self.take_out();
         }
     }
@@ -156,7 +173,7 @@ impl Hands<'_> {
             if self.excess(needle, start) == 0 && self.all_in_time(until) {
                 return start;
             }
-            self.run.interleaved = true;
+            self.run.interleave();
             self.take_out();
         }
     }
@@ -197,6 +214,9 @@ pub fn run(needles: &[Needle], errands: &[Errand], start: u32) -> Run {
         hands.take_out();
     }
     hands.run.end = hands.now;
+    if !hands.run.interleaved {
+        hands.run.in_one_go = needles.len();
+    }
     hands.run
 }
 
