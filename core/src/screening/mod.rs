@@ -17,6 +17,7 @@ use crate::atlas::{Area, Region, Side};
 use crate::base::cite::Mark;
 use crate::base::data::BadData;
 use crate::base::flat;
+use crate::base::truth::Truth;
 use crate::base::units::Micrometres;
 use crate::intake::outcome::Piece;
 use crate::intake::{
@@ -296,13 +297,13 @@ struct Judge<'a> {
 impl<'a> Judge<'a> {
     fn new(bank: &'a Bank, rules: &'a Rules, shelf: &'a Shelf, case: &'a Case) -> Self {
         let mut ground = Ground::new(bank, rules, shelf, case);
-        let labels = labels(&mut ground);
+        let labels = labels(&mut ground, shelf);
         let mut judge = Self {
             ground,
             labels,
             lines: Vec::new(),
         };
-        for (at, rule) in rules.rules.iter().enumerate() {
+        for (at, rule) in rules.rules.iter().chain(&case.own).enumerate() {
             judge.add_rule(at, rule);
         }
         for at in 0..judge.labels.len() {
@@ -346,7 +347,7 @@ impl<'a> Judge<'a> {
         );
         let mut exited = flat::Set::new();
         self.ground.exited(&rule.when, &mut exited);
-        if !exited.is_empty() && rule.outcome != Outcome::Record {
+        if !exited.is_empty() {
             let might = self.ground.ground(&rule.when, true);
             let does = self.ground.ground(&rule.when, false);
             let unsure = Node::all([might, not(does)]);
@@ -455,7 +456,7 @@ impl<'a> Judge<'a> {
     fn saying(&self, origin: Origin) -> Option<Saying> {
         match origin {
             Origin::Rule(at) => {
-                let rule = self.ground.rules.rules.get(at)?;
+                let rule = self.ground.rule(at)?;
                 Some(Saying {
                     rule: rule.id.clone(),
                     part: rule.part.clone(),
@@ -592,7 +593,7 @@ impl<'a> Judge<'a> {
 
     fn when(&self, origin: Origin) -> Option<&Expr> {
         match origin {
-            Origin::Rule(at) => self.ground.rules.rules.get(at).map(|r| &r.when),
+            Origin::Rule(at) => self.ground.rule(at).map(|r| &r.when),
             Origin::Label(at) => self.labels.get(at).map(|l| &l.when),
             Origin::Exit(_) => None,
         }
@@ -632,7 +633,9 @@ impl<'a> Judge<'a> {
             }
         }
         let never = match saying.outcome {
-            Outcome::Limit | Outcome::Refer | Outcome::Record => false,
+            // Where no cream may lie is not for a reason to lift, though needling there may go on.
+            Outcome::Limit => saying.caps.contains(&Cap::Plain(Limit::CreamClear)),
+            Outcome::Refer | Outcome::Record => false,
             Outcome::Omit => saying.hard,
             _ => true,
         };
@@ -660,7 +663,7 @@ impl<'a> Judge<'a> {
     /// Questions that decide which of a rule's targets are meant.
     fn aim_reasons(&self, at: usize) -> flat::Set<String> {
         let mut out = flat::Set::new();
-        let aims = self.ground.rules.rules.get(at).map_or(&[][..], |r| &r.to);
+        let aims = self.ground.rule(at).map_or(&[][..], |r| &r.to);
         for expr in aims.iter().filter_map(|a| a.only_if.as_ref()) {
             let (truth, why) = self.ground.because(expr);
             if truth.possible() {
@@ -883,6 +886,11 @@ fn loosened(rules: &Rules, case: &Case) -> Vec<Finding> {
                         &setting.say,
                         &figure.to_string(),
                         &setting.default.to_string(),
+                        &case
+                            .reasons
+                            .get(&setting.id)
+                            .cloned()
+                            .unwrap_or_else(|| rules.say("no_reason", &[])),
                     ],
                 ),
                 source: setting.source.clone(),
@@ -895,7 +903,7 @@ fn loosened(rules: &Rules, case: &Case) -> Vec<Finding> {
 }
 
 /// What the label of today's cream and the practice's own caps say about the plan for it.
-fn labels(ground: &mut Ground<'_>) -> Vec<Label> {
+fn labels(ground: &mut Ground<'_>, shelf: &Shelf) -> Vec<Label> {
     let mut out = Vec::new();
     let (Some(product), Some(cream)) = (ground.product, ground.case.topical.clone()) else {
         return out;
@@ -984,6 +992,7 @@ fn labels(ground: &mut Ground<'_>) -> Vec<Label> {
             });
         }
     }
+    content(ground, shelf, product, cream.mg, &mut out);
     let anybody = product.uses.iter().map(|u| u.when.clone()).collect();
     let words = rules.say("cream_not_for", &[]);
     out.push(Label {
@@ -1022,6 +1031,79 @@ fn labels(ground: &mut Ground<'_>) -> Vec<Label> {
         Cap::CreamMinutes,
     );
     out
+}
+
+/// What the cream holds, and with other numbing the day's sum of lidocaine beside what may be
+/// injected. Both are shown and neither is measured by the other: these lines only record.
+fn content(
+    ground: &Ground<'_>,
+    shelf: &Shelf,
+    product: &Product,
+    cream_mg: u32,
+    out: &mut Vec<Label>,
+) {
+    let rules = ground.rules;
+    let drugs = product.drugs_mg(cream_mg);
+    let each = drugs
+        .iter()
+        .map(|(drug, mg)| rules.say("drug_mg", &[&mg.to_string(), drug]));
+    let each = each.collect::<Vec<_>>().join(", ");
+    let mut line = |part: &str, when: Expr, words: String, keys: &[&str]| {
+        let mut saying = product_saying(product, "TA11", Outcome::Record, words);
+        saying.part = Some(part.to_string());
+        saying.source.extend(keys.iter().map(ToString::to_string));
+        saying.mark = Mark::Derived;
+        out.push(Label { when, saying });
+    };
+    let words = rules.say("cream_content", &[&grams(cream_mg), &each]);
+    line("content", Expr::Cream, words, &[]);
+    // Asked only when there was other numbing today.
+    let other = ground.bank.question("other_lidocaine_mg");
+    let Some(when) = other.and_then(|q| q.asked_when.clone()) else {
+        return;
+    };
+    if ground.because(&when).0 != Truth::Yes {
+        return;
+    }
+    let on_skin = drugs.iter().find(|(drug, _)| *drug == "lidocaine");
+    let on_skin = on_skin.map_or(0, |(_, mg)| *mg);
+    let other = ground.number("other_lidocaine_mg");
+    let shown =
+        |n: Option<Milli>| n.map_or_else(|| rules.say("not_known_figure", &[]), |n| n.to_string());
+    let sum = other.map(|o| Milli(o.0.saturating_add(Milli::whole(i64::from(on_skin)).0)));
+    let weight = ground.number("weight");
+    let ceilings = shelf.injections.iter().map(|row| {
+        let body = weight.and_then(|kg| u32::try_from(kg.0).ok());
+        match (
+            weight,
+            body.and_then(|g| shelf.injection_ceiling_mg(&row.id, g)),
+        ) {
+            (Some(kg), Some(mg)) => rules.say(
+                "injection_for",
+                &[&row.name, &mg.to_string(), &kg.to_string()],
+            ),
+            _ => rules.say(
+                "injection_ceiling",
+                &[
+                    &row.name,
+                    &row.max_mg.to_string(),
+                    &grams(row.max_ug_per_kg),
+                ],
+            ),
+        }
+    });
+    let ceilings = ceilings.collect::<Vec<_>>().join("; ");
+    let words = rules.say(
+        "day_sum",
+        &[
+            &on_skin.to_string(),
+            &shown(other),
+            &shown(sum),
+            &ceilings,
+            &rules.say("cream_is_not_injection", &[]),
+        ],
+    );
+    line("sum", when, words, &["US-INJ"]);
 }
 
 /// Whole milligrams as grams.

@@ -66,7 +66,7 @@ pub struct Set {
 }
 
 /// One row of a rule.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Rule {
     /// Stable id.
     pub id: String,
@@ -101,7 +101,7 @@ pub struct Rule {
 }
 
 /// A target of a rule, and when it is one.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Aim {
     /// What is aimed at.
     pub to: Spot,
@@ -111,7 +111,7 @@ pub struct Aim {
 }
 
 /// What a rule aims at.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Spot {
     /// A point, on one side or wherever it is planned.

@@ -1,22 +1,26 @@
 //! A visit: what was answered today, what follows from it, and the plan that is left. It joins the
 //! person, the knowledge and the plan; each of those knows nothing of the others.
 
+use crate::atlas::Side;
 use crate::base::date::Date;
 use crate::base::flat;
 use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
 use crate::base::units::Seconds;
 use crate::event::Count;
-use crate::event::person::Chose;
+use crate::event::person::{Chose, Overrode};
 use crate::event::session::{LeftOut, PlannedNeedles, PlannedRegion, PointUse};
 use crate::intake::{Answers, Fault, Limit, Milli, Outcome};
 use crate::ledger::Ledger;
 
 pub use super::books::Books;
+use crate::needle;
 use crate::people::Person;
 use crate::plan::{self, Limits, Omission, Options, Plan, Position, Reason, Slot};
 use crate::procedure::Procedure;
-use crate::screening::{BIRTH_DATE, Cap, Case, Finding, Override, Planned, Screening, Target};
+use crate::screening::{
+    BIRTH_DATE, Cap, Case, Finding, Override, Planned, Rule, Rules, Screening, Spot, Target,
+};
 use crate::session::Session;
 use crate::topical::Cream;
 use alloc::format;
@@ -75,7 +79,7 @@ pub struct VisitView {
     pub answers: Answers,
     /// An answer that cannot be used, if one is.
     pub fault: Option<Fault>,
-    /// Findings that were gone past today, by rule.
+    /// Findings that were gone past today as a whole, by rule.
     pub overridden: flat::Set<String>,
     /// The procedure chosen for today.
     pub chosen: Option<Chose>,
@@ -185,6 +189,17 @@ pub fn visit(
         case.settings
             .insert("cream_scope_confirmed".into(), Milli(1000));
     }
+    let (figures, _) = ledger
+        .practice()
+        .figures(&books.knowledge.rules, Wall(i64::MAX));
+    for (id, figure) in figures {
+        case.settings.insert(id.clone(), figure.value);
+        case.reasons.insert(id, figure.reason);
+    }
+    case.own = ledger
+        .practice()
+        .judged(&books.knowledge.bank, &books.knowledge.rules)
+        .0;
     let screened = books.knowledge.screen(&case);
     let asked = books
         .knowledge
@@ -198,19 +213,21 @@ pub fn visit(
         Ok(screening) => (Some(screening), None),
         Err(fault) => (None, Some(fault)),
     };
-    let overridden: flat::Set<String> = person
+    let past: Vec<&Overrode> = person
         .overrides
         .iter()
         .filter(|o| o.date == today)
-        .map(|o| o.rule.clone())
         .collect();
+    let whole = past.iter().filter(|o| o.points.is_empty());
+    let overridden: flat::Set<String> = whole.map(|o| o.rule.clone()).collect();
     let plan = match (procedure, &screening) {
         // Over a stop nothing is planned: no map, no tray, no order to follow by habit.
         (Some(procedure), Some(screening)) if !stopped(screening) => Some(planned(
             books,
             procedure,
             screening,
-            &overridden,
+            &case.own,
+            &past,
             chosen.as_ref(),
             slot(person, today, zone),
         )),
@@ -266,7 +283,7 @@ fn points(books: &Books, procedure: &Procedure) -> Vec<Planned> {
             let kind = books
                 .needles
                 .get(size)
-                .map_or(crate::needle::Kind::Filiform, |stocked| stocked.size.kind);
+                .map_or(needle::Kind::Filiform, |stocked| stocked.size.kind);
             points.push(Planned {
                 code: step.point.clone(),
                 side: step.side,
@@ -282,17 +299,53 @@ fn planned(
     books: &Books,
     procedure: &Procedure,
     screening: &Screening,
-    overridden: &flat::Set<String>,
+    own: &[Rule],
+    past: &[&Overrode],
     chosen: Option<&Chose>,
     slot: Option<Slot>,
 ) -> Plan {
     let mut omissions: Vec<Omission> = Vec::new();
     let mut limits = Limits::default();
-    for finding in &screening.findings {
-        let past =
-            finding.overriding == Override::Reason && overridden.contains(&finding_name(finding));
-        if !past {
-            apply(finding, &mut omissions, &mut limits);
+    for (finding, stands) in (screening.findings.iter().map(|f| (f, false)))
+        .chain(screening.standing.iter().map(|f| (f, true)))
+    {
+        let name = finding_name(finding);
+        let past = past
+            .iter()
+            .filter(|o| finding.overriding == Override::Reason && o.rule == name);
+        let mut stays: Vec<&PointUse> = Vec::new();
+        let mut gone = false;
+        for overrode in past {
+            gone |= overrode.points.is_empty();
+            stays.extend(&overrode.points);
+        }
+        if gone {
+            continue;
+        }
+        let kinds = kinds_of(&books.knowledge.rules, own, finding);
+        if !stands {
+            apply(
+                books,
+                finding,
+                kinds.is_empty(),
+                &stays,
+                &mut omissions,
+                &mut limits,
+            );
+        }
+        // A kind of needle is left out wherever it stands, and so is one that would stay in.
+        for kind in kinds {
+            let why = Reason {
+                rule: name.clone(),
+                words: finding.words.clone(),
+            };
+            if kind == needle::Kind::Intradermal {
+                limits.no_retained.push(why.clone());
+            }
+            omissions.push(Omission {
+                what: plan::Target::Kind(kind),
+                why,
+            });
         }
     }
     let mut options = Options {
@@ -339,8 +392,44 @@ fn face_areas(
         .collect()
 }
 
-/// What one finding takes away from a plan.
-fn apply(finding: &Finding, omissions: &mut Vec<Omission>, limits: &mut Limits) {
+/// The kinds of needle that a finding leaves out: screening names the points planned with them.
+fn kinds_of(rules: &Rules, own: &[Rule], finding: &Finding) -> Vec<needle::Kind> {
+    if finding.outcome != Outcome::Omit && finding.could_be != Some(Outcome::Omit) {
+        return Vec::new();
+    }
+    let rules = rules.rules.iter().chain(own);
+    let same = rules.filter(|r| r.id == finding.rule && r.part == finding.part);
+    same.flat_map(|r| &r.to)
+        .filter_map(|aim| match aim.to {
+            Spot::Kind(kind) => Some(kind),
+            _ => None,
+        })
+        .collect()
+}
+
+/// A point on a side, less the sides that were let stay.
+fn less(code: &str, side: Side, stays: &[&PointUse]) -> Vec<Side> {
+    let stays = |side: Side| {
+        stays
+            .iter()
+            .any(|p| p.code == code && (p.side == side || p.side == Side::Both))
+    };
+    let halves: &[Side] = match side {
+        Side::Both if stays(Side::Right) || stays(Side::Left) => &[Side::Right, Side::Left],
+        _ => &[side],
+    };
+    halves.iter().copied().filter(|s| !stays(*s)).collect()
+}
+
+/// What one finding takes away from a plan. Points are left to the kind of needle where that is meant.
+fn apply(
+    books: &Books,
+    finding: &Finding,
+    points: bool,
+    stays: &[&PointUse],
+    omissions: &mut Vec<Omission>,
+    limits: &mut Limits,
+) {
     let why = || Reason {
         rule: finding_name(finding),
         words: finding.words.clone(),
@@ -351,25 +440,34 @@ fn apply(finding: &Finding, omissions: &mut Vec<Omission>, limits: &mut Limits) 
         Outcome::Omit | Outcome::Stop | Outcome::Ask | Outcome::Emergency => {
             for target in &finding.targets {
                 match target {
-                    Target::Point(code, side) => omissions.push(Omission {
-                        what: plan::Target::Point(code.clone(), *side),
-                        why: why(),
-                    }),
+                    Target::Point(code, side) if points => {
+                        for side in less(code, *side, stays) {
+                            omissions.push(Omission {
+                                what: plan::Target::Point(code.clone(), side),
+                                why: why(),
+                            });
+                        }
+                    }
                     Target::Region(region) => omissions.push(Omission {
                         what: plan::Target::Area(region.area, region.side),
                         why: why(),
                     }),
-                    Target::Kind(_) => limits.no_retained.push(why()),
-                    // Named only while nothing is planned: then there is nothing to leave out.
-                    Target::Set(..) => {}
+                    // Kinds are left out by the caller. Sets are named only while nothing is
+                    // planned: then there is nothing to leave out.
+                    Target::Point(..) | Target::Kind(_) | Target::Set(..) => {}
                 }
             }
         }
         Outcome::NoTopical => {
             let mut places = false;
             for target in &finding.targets {
-                if let Target::Region(region) = target {
-                    limits.no_topical_on.push((region.area, why()));
+                let area = match target {
+                    Target::Region(region) => Some(region.area),
+                    Target::Point(code, _) => books.atlas.get(code).map(|point| point.area),
+                    _ => None,
+                };
+                if let Some(area) = area {
+                    limits.no_topical_on.push((area, why()));
                     places = true;
                 }
             }
