@@ -800,8 +800,11 @@ impl<'a> Judge<'a> {
         }
         let verdict = findings.iter().map(|f| f.outcome).max_by_key(|o| o.level());
         flat::sort_by(&mut findings, |a, b| {
-            (b.outcome.level(), &a.rule, &a.part, &a.outcome).cmp(&(
+            // Of referrals the soonest first: it stands where two name the same clinician.
+            let soon = |f: &Finding| f.refer.as_ref().map(|(_, urgency)| *urgency);
+            (b.outcome.level(), soon(b), &a.rule, &a.part, &a.outcome).cmp(&(
                 a.outcome.level(),
+                soon(a),
                 &b.rule,
                 &b.part,
                 &b.outcome,

@@ -412,6 +412,30 @@ impl<'a> Board<'a> {
         open
     }
 
+    /// Whether all of these conditions can hold at once.
+    #[cfg(test)]
+    pub fn can_meet(nodes: &[Node], vars: &'a [Var], certain: &'a Certain) -> bool {
+        if nodes.contains(&Node::Const(false)) {
+            return false;
+        }
+        let lamps: Vec<Lamp> = nodes
+            .iter()
+            .map(|node| Lamp {
+                node: node.clone(),
+                level: 0,
+                changes: Vec::new(),
+                line: 0,
+            })
+            .collect();
+        let board = Self::new(&lamps, vars, certain);
+        let all = (0..board.lamps.len()).map(|lamp| Demand {
+            lamp,
+            at: At::First,
+            fires: true,
+        });
+        matches!(board.search(u16::MAX, 0, 0, all.collect()), Found::Yes)
+    }
+
     /// A smallest group of lines of at least this level of which every completion fires one: the
     /// places they have with the caller. Empty if there is no such group.
     pub fn inevitable(&self, level: u8) -> flat::Set<usize> {
