@@ -292,6 +292,8 @@ struct Judge<'a> {
     ground: Ground<'a>,
     labels: Vec<Label>,
     lines: Vec<Line>,
+    /// The area of each planned point.
+    point_areas: Vec<Option<Area>>,
 }
 
 impl<'a> Judge<'a> {
@@ -302,6 +304,7 @@ impl<'a> Judge<'a> {
             ground,
             labels,
             lines: Vec::new(),
+            point_areas: case.points.iter().map(|p| rules.area_of(&p.code)).collect(),
         };
         for (at, rule) in rules.rules.iter().chain(&case.own).enumerate() {
             judge.add_rule(at, rule);
@@ -405,6 +408,9 @@ impl<'a> Judge<'a> {
 
     /// Adds a line for a target: for what it hits of the plan, or whole while there is no plan.
     fn aim(&mut self, at: usize, node: Node, whole: Target, place_question: Option<u16>) {
+        if node == Node::Const(false) {
+            return;
+        }
         if self.ground.case.points.is_empty() {
             self.push(Origin::Rule(at), node, vec![whole], false, place_question);
             return;
@@ -421,7 +427,7 @@ impl<'a> Judge<'a> {
     fn hits(&self, whole: &Target) -> Vec<Target> {
         let rules = self.ground.rules;
         let mut out = flat::Set::new();
-        for point in &self.ground.case.points {
+        for (point, area) in self.ground.case.points.iter().zip(&self.point_areas) {
             let side = match whole {
                 Target::Point(code, side) if *code == point.code => *side,
                 Target::Set(name, side)
@@ -432,9 +438,7 @@ impl<'a> Judge<'a> {
                 {
                     *side
                 }
-                Target::Region(region) if rules.area_of(&point.code) == Some(region.area) => {
-                    region.side
-                }
+                Target::Region(region) if *area == Some(region.area) => region.side,
                 Target::Kind(kind) if *kind == point.kind => Side::Both,
                 _ => continue,
             };
