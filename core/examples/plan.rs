@@ -111,7 +111,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     println!("\n{}", words.tray);
     for line in &made.tray {
         for &(pack, count) in &line.packs {
-            println!("  {}", words.packets(line.size, pack, count));
+            println!("  {}", words.packets(line.size, None, pack, count));
         }
     }
     println!("  {}", words.to_open(made.opened, made.needles));

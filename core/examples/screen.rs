@@ -15,14 +15,18 @@
 //!   "topical": { "product": "lidocaine_4_uk_larger", "grams": 12.5, "area_cm2": 80, "minutes": 30,
 //!                "wrap": false },
 //!   "electro": false,
-//!   "settings": { "inr_stop": 3.0, "pregnancy_stop": true } }
+//!   "settings": { "inr_stop": 3.0, "pregnancy_stop": true,
+//!                 "toxin_stop_days": { "value": 10, "reason": "why it may be looser" } },
+//!   "rules": [] }
 //! ```
 //! Only `date` must be there. A person without `last_visit` was never here before; one without
 //! `birth_date` leaves that question open. An answer without a date was given on the day.
 //! A value is written by kind of question: yes_no `true`, `false`, "yes" or "no"; choice and side the
 //! option's id; several a list of ids, empty for none; number a number or its decimal text, at most
 //! three decimals; date "year-month-day"; places a list such as `["forehead.both", "cheek.left"]`.
-//! `unknown` is one of not_asked, not_known, not_measured.
+//! `unknown` is one of not_asked, not_known, not_measured. A setting is a number or true and false; or
+//! `value` with its `reason`, and then a looser one is refused without a reason. `rules` are the
+//! practice's own, as in a file of them (`core/src/practice/own.rs`).
 //!
 //! **Out**
 //! `verdict` is the heaviest of the findings: emergency, stop, ask, refer, omit (also for no cream and
@@ -51,6 +55,7 @@ use pinfold_core::intake::{
     Answer, By, Fault, Kind, Milli, Outcome, Question, Reason, Reply, Slip, Urgency, Value as Said,
 };
 use pinfold_core::needle;
+use pinfold_core::practice::{self, own};
 use pinfold_core::screening::{Cap, Case, Finding, Knowledge, Override, Planned, Screening};
 use pinfold_core::topical::Cream;
 use serde_json::{Map, Value, json};
@@ -126,6 +131,7 @@ fn problem(fault: &Fault) -> String {
         Slip::InFuture => "it lies in the future".into(),
         Slip::BeforeBirth => "it lies before the date of birth".into(),
         Slip::Against(other) => format!("it contradicts `{other}`"),
+        Slip::NoReason => "it is looser than the default and no reason is written".into(),
     }
 }
 
@@ -313,7 +319,7 @@ fn case(value: &Value, knowledge: &Knowledge) -> Read_<Case> {
         value,
         "input",
         &[
-            "date", "person", "answers", "points", "topical", "electro", "settings",
+            "date", "person", "answers", "points", "topical", "electro", "settings", "rules",
         ],
     )?;
     let today = match map.get("date") {
@@ -354,8 +360,37 @@ fn case(value: &Value, knowledge: &Knowledge) -> Read_<Case> {
     }
     if let Some(settings) = present(map, "settings") {
         for (id, value) in object(settings, "settings", &[])? {
-            let figure = milli(value, &format!("settings.{id}"))?;
+            let field = format!("settings.{id}");
+            if !value.is_object() {
+                case.settings.insert(id.clone(), milli(value, &field)?);
+                continue;
+            }
+            let map = object(value, &field, &["value", "reason"])?;
+            let figure = match map.get("value") {
+                Some(value) => milli(value, &format!("{field}.value"))?,
+                None => return wrong(&format!("{field}.value"), "it is missing"),
+            };
+            let reason = present(map, "reason");
+            let reason = reason.map_or(Ok(""), |r| text(r, &format!("{field}.reason")))?;
+            let set = practice::figure(&knowledge.rules, id, Some(figure), reason)
+                .map_err(|fault| Wrong(fault.field.clone(), problem(&fault)))?;
             case.settings.insert(id.clone(), figure);
+            if !set.reason.is_empty() {
+                case.reasons.insert(id.clone(), set.reason);
+            }
+        }
+    }
+    if let Some(rules) = present(map, "rules") {
+        let file = json!({ "pinfold": "rules", "format": 1, "rules": rules }).to_string();
+        let (bank, built_in) = (&knowledge.bank, &knowledge.rules);
+        let unusable = |fault: &Fault| Wrong(format!("rules.{}", fault.field), problem(fault));
+        let own = own::read(&file, bank, built_in).map_err(|why| match why {
+            own::Unusable::NotRules(words) => Wrong("rules".into(), words),
+            own::Unusable::Rule(fault) => unusable(&fault),
+        })?;
+        for rule in own {
+            let rule = rule.read(bank, built_in).map_err(|f| unusable(&f))?;
+            case.own.push(rule);
         }
     }
     Ok(case)
@@ -629,6 +664,15 @@ mod tests {
             (
                 r#"{"date":"2026-03-09","settings":{"mood":1}}"#,
                 "settings.mood",
+            ),
+            (
+                r#"{"date":"2026-03-09","settings":{"inr_stop":{"value":4}}}"#,
+                "settings.inr_stop",
+            ),
+            (r#"{"date":"2026-03-09","rules":[{"id":"OWN-1"}]}"#, "rules"),
+            (
+                r#"{"date":"2026-03-09","rules":[{"id":"OWN-1","when":[[{"question":"mood","is":["yes"]}]],"outcome":"stop","words":"Not today.","source":"ours"}]}"#,
+                "rules.OWN-1.when[0][0].question",
             ),
         ] {
             let (got, what) = refused(text);

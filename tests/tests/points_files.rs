@@ -1,7 +1,9 @@
 //! The reviewable files against what the program reads: nothing lost, nothing changed on the way.
 
-use pinfold_core::atlas::{Area, Atlas, Face, Kind, Reach, Side, Spot, Unit, face::View};
+use pinfold_core::atlas::{Area, Atlas, Face, Group, Kind, Reach, Side, Spot, Unit, face::View};
+use pinfold_core::intake::Outcome;
 use pinfold_core::needle::{Kind as NeedleKind, Needles};
+use pinfold_core::screening::{Rules, Spot as Named};
 use std::collections::{BTreeMap, BTreeSet};
 
 type Row = BTreeMap<String, String>;
@@ -112,6 +114,85 @@ fn every_row_has_a_source_and_a_mark() {
     }
     // Control: the check sees a row without either.
     assert!(missing(&Row::from([("source".into(), "x".into())])));
+}
+
+/// Where screening says a point lies, and in which of its sets; against the atlas: what disagrees.
+fn disagreements(atlas: &Atlas, rules: &Rules) -> Vec<String> {
+    let pairs = [
+        (Group::Orbit, "ORBIT"),
+        (Group::Rim, "RIM"),
+        (Group::NeckFront, "NECK-A"),
+        (Group::NeckBack, "NECK-P"),
+    ];
+    let mut wrong = Vec::new();
+    for point in atlas.points() {
+        let code = &point.code;
+        if rules.area_of(code) != Some(point.area) {
+            wrong.push(format!("{code}: {:?}", rules.area_of(code)));
+        }
+        for (group, name) in pairs {
+            let set = rules.sets.iter().find(|s| s.name == name).expect(name);
+            if set.points.contains(code) != point.is_in(group) {
+                wrong.push(format!("{code}: {name}"));
+            }
+        }
+        // What screening leaves out in pregnancy by its lists, the atlas says of the point.
+        let lists = rules.rules.iter().filter(|r| {
+            matches!(r.id.as_str(), "PR1" | "PR2" | "PR3" | "PR4") && r.outcome == Outcome::Omit
+        });
+        let named = lists.flat_map(|r| &r.to).any(|aim| match &aim.to {
+            Named::Point(other, _) => other == code,
+            Named::Set(at, _) => rules.sets[usize::from(*at)].points.contains(code),
+            Named::Region(region) => region.area == point.area,
+            _ => false,
+        });
+        if point.is_in(Group::PregnancyCustom) && !named {
+            wrong.push(format!("{code}: pregnancy"));
+        }
+    }
+    wrong
+}
+
+/// The areas and sets that screening reads stand in rules-places.toml, those of the map in the point
+/// files: two lists of one thing, so neither may change alone.
+#[test]
+fn screening_and_the_atlas_agree_on_areas_and_sets() {
+    let atlas = Atlas::load().expect("sound");
+    let mut rules = Rules::load().expect("sound");
+    assert_eq!(disagreements(&atlas, &rules), [""; 0]);
+    // Controls: a point moved to another area, one taken out of its set.
+    let rim = |s: &&mut pinfold_core::screening::Set| s.name == "RIM";
+    let set = rules.sets.iter_mut().find(rim).expect("RIM");
+    set.points.retain(|code| code != "BL2");
+    let (_, cheek) = rules
+        .areas
+        .iter_mut()
+        .find(|(area, _)| *area == Area::Cheek)
+        .expect("cheek");
+    cheek.retain(|code| code != "ST7");
+    assert_eq!(disagreements(&atlas, &rules), ["ST7: None", "BL2: RIM"]);
+}
+
+/// Our own sites have what a standard point has: an area, something near to mind with its mark, and a
+/// place in the rules for it, where the artery of the face or the rim of the orbit is near.
+#[test]
+fn our_own_sites_have_facts() {
+    let atlas = Atlas::load().expect("sound");
+    let rules = Rules::load().expect("sound");
+    let own: Vec<_> = atlas.points().filter(|p| p.kind == Kind::Own).collect();
+    assert_eq!(own.len(), rows("points-own.csv").len());
+    let of = |name: &str, code: &String| {
+        let set = rules.sets.iter().find(|s| s.name == name).expect("a set");
+        set.points.contains(code)
+    };
+    for point in own {
+        let code = &point.code;
+        assert!(!point.hazards.is_empty(), "{code}");
+        assert_eq!(rules.area_of(code), Some(point.area), "{code}");
+        let says = |word: &str| point.hazards.iter().any(|h| h.words.contains(word));
+        assert_eq!(says("facial artery"), of("ARTERY-FACE", code), "{code}");
+        assert_eq!(says("rim"), of("RIM", code), "{code}");
+    }
 }
 
 #[test]

@@ -20,6 +20,7 @@ impl Desk {
             let _ = self.act(DeskCommand::Set(Set {
                 name: name.into(),
                 value: value.into(),
+                reason: String::new(),
             }));
         };
         setting("practitioner", EN.practitioner);

@@ -6,6 +6,7 @@ use crate::parts::slab::Tall;
 use crate::parts::ticks::Tick;
 use crate::parts::{Choice, Field, Kind as Input, Look, Notice, Press, Slab, Ticks};
 use crate::shape::prelude::*;
+use pinfold_core::atlas::{Area, Region, Side};
 use pinfold_core::base::date::Date;
 use pinfold_core::base::flat;
 use pinfold_core::base::id::EntryId;
@@ -15,7 +16,6 @@ use pinfold_core::intake::bank::{Kind, Question};
 use pinfold_core::intake::{Answer, By, Milli, Outcome, Reason, Reply, Scale, Value};
 use pinfold_core::ledger::{ChairCommand, DeskCommand};
 use pinfold_core::screening::{Finding, Override};
-use pinfold_core::view::chair::all_regions;
 use pinfold_core::view::letter::letter;
 use pinfold_core::view::said::read_back;
 use pinfold_core::view::visit::{VisitView, finding_name};
@@ -406,7 +406,11 @@ pub(super) fn Row(
             }
         }
         Kind::Places => {
-            let regions = all_regions();
+            // Each side by itself: what is on one side leaves the other alone.
+            let regions = Area::ALL
+                .iter()
+                .flat_map(|&area| [Side::Right, Side::Left].map(|side| Region { area, side }));
+            let regions = regions.collect::<Vec<_>>();
             let ticks = regions
                 .iter()
                 .map(|r| Tick {
@@ -416,7 +420,10 @@ pub(super) fn Row(
                 .collect::<Vec<_>>();
             let chosen = Memo::new(move |_| {
                 reply.with(|r| match r {
-                    Some(Reply::Known(Value::Places(set))) => set.clone(),
+                    Some(Reply::Known(Value::Places(set))) => set
+                        .iter()
+                        .flat_map(|r| r.halves().iter().map(|&side| Region { side, ..*r }))
+                        .collect(),
                     _ => flat::Set::new(),
                 })
             });
@@ -660,6 +667,7 @@ fn Found(person: EntryId, finding: Finding, visit: Memo<Option<VisitView>>) -> i
             rule: rule.clone(),
             reason: reason.get_untracked(),
             date: desk.today(),
+            points: Vec::new(),
         };
         let _ = desk.act(DeskCommand::Override(person, overrode));
     };

@@ -16,6 +16,7 @@ fn give(desk: Desk, name: &str, value: String) -> bool {
             .act(DeskCommand::Set(Setting {
                 name: name.into(),
                 value,
+                reason: String::new(),
             }))
             .is_ok()
 }

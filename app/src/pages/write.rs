@@ -80,7 +80,15 @@ pub fn RecordLines(
     let overrides = record
         .overrides
         .iter()
-        .map(|o| view! { <li>{REC.went_past} " " {o.rule.clone()} ": " <bdi>{o.reason.clone()}</bdi></li> })
+        .map(|o| {
+            let points = place::EN.points(o.points.iter().map(|p| (p.code.as_str(), p.side)));
+            view! { <li>{REC.went_past} " " {o.rule.clone()} " " {points} ": " <bdi>{o.reason.clone()}</bdi></li> }
+        })
+        .collect::<Vec<_>>();
+    let figures = record
+        .figures
+        .iter()
+        .map(|(id, value, why)| view! { <li>{REC.figure} " " {id.clone()} " " {value.clone()} " " <bdi>{why.clone()}</bdi></li> })
         .collect::<Vec<_>>();
     let left = record
         .left_out
@@ -149,6 +157,7 @@ pub fn RecordLines(
         <p>{screening}</p>
         <p>{REC.consent} " " {consent}</p>
         <ul class="lines">{overrides}</ul>
+        <ul class="lines">{figures}</ul>
         {left_line}
         <div class="scroll">
             <table class="table">

@@ -107,6 +107,18 @@ impl Side {
     }
 }
 
+impl Region {
+    /// Its halves, the patient's right first: what a question about places is answered by.
+    #[must_use]
+    pub const fn halves(self) -> &'static [Side] {
+        match self.side {
+            Side::Right => &[Side::Right],
+            Side::Left => &[Side::Left],
+            Side::Both | Side::Centre => &[Side::Right, Side::Left],
+        }
+    }
+}
+
 impl fmt::Display for Region {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}.{}", self.area.name(), self.side.name())

@@ -1,6 +1,7 @@
 //! What is known of a person between sessions: who they are, what they answered, what they agreed
 //! to, what was looked at, planned and booked.
 
+use super::session::PointUse;
 use super::{Bounded, Count, LONG_TEXT, MANY};
 use crate::base::date::Date;
 use crate::base::id::EntryId;
@@ -75,6 +76,9 @@ pub struct Overrode {
     pub reason: String,
     /// The day it holds for.
     pub date: Date,
+    /// Only these points are let stay, such as those clear of a lesion; empty is all of them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub points: Vec<PointUse>,
 }
 
 /// What the person agreed to before needles, and that they are who the plan is for.
@@ -212,6 +216,9 @@ impl Bounded for Overrode {
         id(&self.rule)?;
         if self.reason.trim().chars().count() < 8 {
             return Err("reason: write at least a few words");
+        }
+        if self.points.len() > MANY {
+            return Err("points: too many");
         }
         text(&self.reason)
     }

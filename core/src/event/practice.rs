@@ -1,4 +1,4 @@
-//! What belongs to no one person: settings.
+//! What belongs to no one person: settings, figures of the rules and rules of the practice's own.
 
 use super::{Bounded, LONG_TEXT};
 use alloc::string::String;
@@ -12,6 +12,9 @@ pub struct Set {
     pub name: String,
     /// Its value as text; empty takes it back.
     pub value: String,
+    /// Why, where a reason is asked for: a figure of the rules made looser.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub reason: String,
 }
 
 impl Bounded for Set {
@@ -19,7 +22,7 @@ impl Bounded for Set {
         if self.name.is_empty() || self.name.len() > 80 {
             return Err("setting: name empty or too long");
         }
-        if self.value.len() > LONG_TEXT {
+        if self.value.len() > LONG_TEXT || self.reason.len() > LONG_TEXT {
             Err("setting: too long")
         } else {
             Ok(())

@@ -146,6 +146,8 @@ pub enum Slip {
     BeforeBirth,
     /// Does not agree with another field, which is named.
     Against(String),
+    /// Looser than Pinfold's figure, and no reason is written.
+    NoReason,
 }
 
 /// A field that cannot be used, by the path it was handed in under, and why.

@@ -1,14 +1,69 @@
-//! L4. The practice as a fold of its facts: settings.
+//! L4. The practice as a fold of its facts: settings, figures of the rules, rules of its own.
+
+pub mod own;
 
 use crate::base::flat;
+use crate::base::stamp::Wall;
 use crate::event::Event;
+use crate::event::practice::Set;
+use crate::intake::{Bank, Fault, Milli, Slip};
 use crate::journal::Entry;
-use alloc::string::String;
+use crate::screening::{Rule, Rules};
+use alloc::format;
+use alloc::string::{String, ToString};
+use alloc::vec::Vec;
+use own::{MOST_FACTS, OwnRule};
+
+/// What the name of a setting that holds a figure of the rules begins with; the figure's id follows.
+pub const FIGURE: &str = "figure.";
 
 /// The practice.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Practice {
     settings: flat::Map<String, String>,
+    /// Every word on a figure, with its time, in order: the record asks which stood when.
+    figures: Vec<(Wall, Set)>,
+}
+
+/// A figure of the rules as the practice set it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Figure {
+    /// In thousandths.
+    pub value: Milli,
+    /// Why, in the practice's words; never empty for a looser figure.
+    pub reason: String,
+}
+
+/// Whether a practice may use this figure: stricter freely, looser with a reason of a few words.
+fn accepted(rules: &Rules, id: &str, value: Milli, reason: &str) -> Result<(), Slip> {
+    let setting = rules.setting(id).ok_or(Slip::Unheard)?;
+    if value < setting.min || value > setting.max {
+        Err(Slip::OutOfRange(setting.min, setting.max))
+    } else if setting.loosened_by(value) && reason.trim().chars().count() < 8 {
+        Err(Slip::NoReason)
+    } else {
+        Ok(())
+    }
+}
+
+/// The fact that gives a figure of the rules another value, or takes that back.
+///
+/// # Errors
+/// The field that cannot be used: no such figure, out of its range, or looser without a reason.
+pub fn figure(rules: &Rules, id: &str, value: Option<Milli>, reason: &str) -> Result<Set, Fault> {
+    let known = match value {
+        Some(value) => accepted(rules, id, value, reason),
+        None => rules.setting(id).map(|_| ()).ok_or(Slip::Unheard),
+    };
+    known.map_err(|slip| Fault {
+        field: format!("settings.{id}"),
+        slip,
+    })?;
+    Ok(Set {
+        name: format!("{FIGURE}{id}"),
+        value: value.map_or_else(String::new, |v| v.to_string()),
+        reason: reason.trim().to_string(),
+    })
 }
 
 impl Practice {
@@ -18,7 +73,12 @@ impl Practice {
         let mut practice = Self::default();
         for entry in entries {
             if let Ok(Event::Set(set)) = Event::read(entry) {
-                practice.settings.insert(set.name, set.value);
+                practice
+                    .settings
+                    .insert(set.name.clone(), set.value.clone());
+                if set.name.starts_with(FIGURE) {
+                    practice.figures.push((entry.at.wall, set));
+                }
             }
         }
         practice
@@ -37,4 +97,72 @@ impl Practice {
             .filter(|(_, value)| !value.is_empty())
             .map(|(name, value)| (name.as_str(), value.as_str()))
     }
+
+    /// Every word on a figure up to a time: the latest of each, by the figure's id.
+    #[must_use]
+    pub fn figures_said(&self, until: Wall) -> flat::Map<&str, &Set> {
+        let mut latest = flat::Map::new();
+        for (_, set) in self.figures.iter().filter(|(at, _)| *at <= until) {
+            let id = set.name.strip_prefix(FIGURE).unwrap_or_default();
+            if set.value.is_empty() {
+                latest.remove(id);
+            } else {
+                latest.insert(id, set);
+            }
+        }
+        latest
+    }
+
+    /// The figures in force at a time, by id, and those that cannot be used: out of range, or looser
+    /// without a reason. Pinfold's own figure stands in place of such a one.
+    #[must_use]
+    pub fn figures(&self, rules: &Rules, until: Wall) -> (flat::Map<String, Figure>, Vec<Fault>) {
+        let (mut good, mut bad) = (flat::Map::new(), Vec::new());
+        for (id, set) in self.figures_said(until) {
+            let value = set.value.parse::<Milli>().map_err(|_| Slip::WrongKind);
+            let value = value.and_then(|v| accepted(rules, id, v, &set.reason).map(|()| v));
+            match value {
+                Ok(value) => {
+                    let reason = set.reason.clone();
+                    good.insert(id.to_string(), Figure { value, reason });
+                }
+                Err(slip) => bad.push(Fault {
+                    field: format!("settings.{id}"),
+                    slip,
+                }),
+            }
+        }
+        (good, bad)
+    }
+
+    /// The practice's own rules, as they were written down.
+    #[must_use]
+    pub fn own_rules(&self) -> Vec<OwnRule> {
+        let held = self.settings();
+        held.filter(|(name, _)| name.starts_with(own::PREFIX))
+            .filter_map(|(_, value)| OwnRule::of_setting(value))
+            .collect()
+    }
+
+    /// The same as screening judges them, and those that cannot be judged.
+    #[must_use]
+    pub fn judged(&self, bank: &Bank, rules: &Rules) -> (Vec<Rule>, Vec<Fault>) {
+        let (mut good, mut bad) = (Vec::new(), Vec::new());
+        let mut facts = 0_usize;
+        for rule in self.own_rules() {
+            facts = facts.saturating_add(rule.facts());
+            match rule.read(bank, rules) {
+                Ok(rule) if facts <= MOST_FACTS => good.push(rule),
+                Ok(_) => bad.push(Fault {
+                    field: rule.id.clone(),
+                    slip: Slip::OutOfRange(Milli(0), Milli::whole(40)),
+                }),
+                Err(fault) => bad.push(fault),
+            }
+        }
+        (good, bad)
+    }
 }
+
+#[cfg(test)]
+mod tests;

@@ -82,6 +82,8 @@ pub struct Record {
     pub consent: Option<Consented>,
     /// Findings gone past that day, with their reasons.
     pub overrides: Vec<Overrode>,
+    /// Figures of the rules that the practice had set when the session began: id, value, reason.
+    pub figures: Vec<(String, String, String)>,
     /// Region by region, in the order they were placed.
     pub regions: Vec<RegionRecord>,
     /// Points left out of the plan.
@@ -204,6 +206,12 @@ pub fn record(ledger: &Ledger, session: EntryId) -> Option<Record> {
                 .iter()
                 .filter(|o| Some(o.date) == date)
                 .cloned()
+                .collect()
+        }),
+        figures: state.opened_at.map_or_else(Vec::new, |at| {
+            let said = ledger.practice().figures_said(at);
+            said.into_iter()
+                .map(|(id, set)| (id.to_string(), set.value.clone(), set.reason.clone()))
                 .collect()
         }),
         regions,

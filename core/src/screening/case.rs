@@ -6,7 +6,7 @@ use crate::base::flat;
 use crate::intake::bank::fault;
 use crate::intake::{Answers, Bank, Fault, Milli, Reply, Slip, Value};
 use crate::needle;
-use crate::screening::rules::Rules;
+use crate::screening::rules::{Rule, Rules};
 use crate::topical::{Cream, Shelf};
 use alloc::format;
 use alloc::string::{String, ToString};
@@ -47,6 +47,11 @@ pub struct Case {
     pub electro: bool,
     /// Settings that differ from the defaults, in thousandths.
     pub settings: flat::Map<String, Milli>,
+    /// Why a setting was loosened, in the practice's words.
+    pub reasons: flat::Map<String, String>,
+    /// Rules of the practice's own. They are judged beside the built-in ones and can only add
+    /// findings: there is no outcome that takes one away.
+    pub own: Vec<Rule>,
 }
 
 impl Case {
@@ -63,6 +68,8 @@ impl Case {
             topical: None,
             electro: false,
             settings: flat::Map::new(),
+            reasons: flat::Map::new(),
+            own: Vec::new(),
         }
     }
 

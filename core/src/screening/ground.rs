@@ -8,7 +8,7 @@ use crate::atlas::{Area, Side};
 use crate::base::flat;
 use crate::intake::{Bank, Compare, Exit, Expr, Figure, Kind, Milli, Question, Reply, Span, Value};
 use crate::screening::case::{BIRTH_DATE, Case};
-use crate::screening::rules::Rules;
+use crate::screening::rules::{Rule, Rules};
 use crate::topical::{Product, Shelf};
 use alloc::boxed::Box;
 use alloc::string::{String, ToString};
@@ -280,8 +280,9 @@ impl<'a> Ground<'a> {
             masks: flat::Map::new(),
         };
         let gates = bank.questions.iter().filter_map(|q| q.asked_when.as_ref());
-        let whens = rules.rules.iter().map(|r| &r.when);
-        let aims = rules.rules.iter().flat_map(|r| &r.to);
+        let judged = rules.rules.iter().chain(&case.own);
+        let whens = judged.clone().map(|r| &r.when);
+        let aims = judged.flat_map(|r| &r.to);
         let aims = aims.filter_map(|a| a.only_if.as_ref());
         let uses = product.iter().flat_map(|p| &p.uses).map(|u| &u.when);
         let mut found = Vec::new();
@@ -293,6 +294,19 @@ impl<'a> Ground<'a> {
             ground.add_edge(question, edge);
         }
         ground
+    }
+
+    /// A rule by its place: the built-in ones, then the practice's own.
+    pub fn rule(&self, at: usize) -> Option<&'a Rule> {
+        self.rules.rules.iter().chain(&self.case.own).nth(at)
+    }
+
+    /// The number answered to a question, if it is known.
+    pub fn number(&self, id: &str) -> Option<Milli> {
+        match self.states.get(self.bank.position(id)?)? {
+            State::Known(Value::Number(n)) => Some(*n),
+            _ => None,
+        }
     }
 
     /// Options that every condition treats alike are one variable: whether any of them is true.

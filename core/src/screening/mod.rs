@@ -17,6 +17,7 @@ use crate::atlas::{Area, Region, Side};
 use crate::base::cite::Mark;
 use crate::base::data::BadData;
 use crate::base::flat;
+use crate::base::truth::Truth;
 use crate::base::units::Micrometres;
 use crate::intake::outcome::Piece;
 use crate::intake::{
@@ -291,18 +292,21 @@ struct Judge<'a> {
     ground: Ground<'a>,
     labels: Vec<Label>,
     lines: Vec<Line>,
+    /// The area of each planned point.
+    point_areas: Vec<Option<Area>>,
 }
 
 impl<'a> Judge<'a> {
     fn new(bank: &'a Bank, rules: &'a Rules, shelf: &'a Shelf, case: &'a Case) -> Self {
         let mut ground = Ground::new(bank, rules, shelf, case);
-        let labels = labels(&mut ground);
+        let labels = labels(&mut ground, shelf);
         let mut judge = Self {
             ground,
             labels,
             lines: Vec::new(),
+            point_areas: case.points.iter().map(|p| rules.area_of(&p.code)).collect(),
         };
-        for (at, rule) in rules.rules.iter().enumerate() {
+        for (at, rule) in rules.rules.iter().chain(&case.own).enumerate() {
             judge.add_rule(at, rule);
         }
         for at in 0..judge.labels.len() {
@@ -346,7 +350,7 @@ impl<'a> Judge<'a> {
         );
         let mut exited = flat::Set::new();
         self.ground.exited(&rule.when, &mut exited);
-        if !exited.is_empty() && rule.outcome != Outcome::Record {
+        if !exited.is_empty() {
             let might = self.ground.ground(&rule.when, true);
             let does = self.ground.ground(&rule.when, false);
             let unsure = Node::all([might, not(does)]);
@@ -404,6 +408,9 @@ impl<'a> Judge<'a> {
 
     /// Adds a line for a target: for what it hits of the plan, or whole while there is no plan.
     fn aim(&mut self, at: usize, node: Node, whole: Target, place_question: Option<u16>) {
+        if node == Node::Const(false) {
+            return;
+        }
         if self.ground.case.points.is_empty() {
             self.push(Origin::Rule(at), node, vec![whole], false, place_question);
             return;
@@ -420,7 +427,7 @@ impl<'a> Judge<'a> {
     fn hits(&self, whole: &Target) -> Vec<Target> {
         let rules = self.ground.rules;
         let mut out = flat::Set::new();
-        for point in &self.ground.case.points {
+        for (point, area) in self.ground.case.points.iter().zip(&self.point_areas) {
             let side = match whole {
                 Target::Point(code, side) if *code == point.code => *side,
                 Target::Set(name, side)
@@ -431,9 +438,7 @@ impl<'a> Judge<'a> {
                 {
                     *side
                 }
-                Target::Region(region) if rules.area_of(&point.code) == Some(region.area) => {
-                    region.side
-                }
+                Target::Region(region) if *area == Some(region.area) => region.side,
                 Target::Kind(kind) if *kind == point.kind => Side::Both,
                 _ => continue,
             };
@@ -455,7 +460,7 @@ impl<'a> Judge<'a> {
     fn saying(&self, origin: Origin) -> Option<Saying> {
         match origin {
             Origin::Rule(at) => {
-                let rule = self.ground.rules.rules.get(at)?;
+                let rule = self.ground.rule(at)?;
                 Some(Saying {
                     rule: rule.id.clone(),
                     part: rule.part.clone(),
@@ -573,7 +578,7 @@ impl<'a> Judge<'a> {
 
     fn when(&self, origin: Origin) -> Option<&Expr> {
         match origin {
-            Origin::Rule(at) => self.ground.rules.rules.get(at).map(|r| &r.when),
+            Origin::Rule(at) => self.ground.rule(at).map(|r| &r.when),
             Origin::Label(at) => self.labels.get(at).map(|l| &l.when),
             Origin::Exit(_) => None,
         }
@@ -612,7 +617,9 @@ impl<'a> Judge<'a> {
                 because.extend(self.aim_reasons(at));
             }
         }
-        let never = !rules::passable(saying.outcome, saying.hard);
+        // Where no cream may lie is not for a reason to lift, though needling there may go on.
+        let cream_clear = saying.caps.contains(&Cap::Plain(Limit::CreamClear));
+        let never = !rules::passable(saying.outcome, saying.hard, cream_clear);
         Some(Finding {
             rule: saying.rule,
             part: saying.part,
@@ -637,7 +644,7 @@ impl<'a> Judge<'a> {
     /// Questions that decide which of a rule's targets are meant.
     fn aim_reasons(&self, at: usize) -> flat::Set<String> {
         let mut out = flat::Set::new();
-        let aims = self.ground.rules.rules.get(at).map_or(&[][..], |r| &r.to);
+        let aims = self.ground.rule(at).map_or(&[][..], |r| &r.to);
         for expr in aims.iter().filter_map(|a| a.only_if.as_ref()) {
             let (truth, why) = self.ground.because(expr);
             if truth.possible() {
@@ -774,8 +781,11 @@ impl<'a> Judge<'a> {
         }
         let verdict = findings.iter().map(|f| f.outcome).max_by_key(|o| o.level());
         flat::sort_by(&mut findings, |a, b| {
-            (b.outcome.level(), &a.rule, &a.part, &a.outcome).cmp(&(
+            // Of referrals the soonest first: it stands where two name the same clinician.
+            let soon = |f: &Finding| f.refer.as_ref().map(|(_, urgency)| *urgency);
+            (b.outcome.level(), soon(b), &a.rule, &a.part, &a.outcome).cmp(&(
                 a.outcome.level(),
+                soon(a),
                 &b.rule,
                 &b.part,
                 &b.outcome,
@@ -860,6 +870,11 @@ fn loosened(rules: &Rules, case: &Case) -> Vec<Finding> {
                         &setting.say,
                         &figure.to_string(),
                         &setting.default.to_string(),
+                        &case
+                            .reasons
+                            .get(&setting.id)
+                            .cloned()
+                            .unwrap_or_else(|| rules.say("no_reason", &[])),
                     ],
                 ),
                 source: setting.source.clone(),
@@ -872,7 +887,7 @@ fn loosened(rules: &Rules, case: &Case) -> Vec<Finding> {
 }
 
 /// What the label of today's cream and the practice's own caps say about the plan for it.
-fn labels(ground: &mut Ground<'_>) -> Vec<Label> {
+fn labels(ground: &mut Ground<'_>, shelf: &Shelf) -> Vec<Label> {
     let mut out = Vec::new();
     let (Some(product), Some(cream)) = (ground.product, ground.case.topical.clone()) else {
         return out;
@@ -961,6 +976,7 @@ fn labels(ground: &mut Ground<'_>) -> Vec<Label> {
             });
         }
     }
+    content(ground, shelf, product, cream.mg, &mut out);
     let anybody = product.uses.iter().map(|u| u.when.clone()).collect();
     let words = rules.say("cream_not_for", &[]);
     out.push(Label {
@@ -999,6 +1015,79 @@ fn labels(ground: &mut Ground<'_>) -> Vec<Label> {
         Cap::CreamMinutes,
     );
     out
+}
+
+/// What the cream holds, and with other numbing the day's sum of lidocaine beside what may be
+/// injected. Both are shown and neither is measured by the other: these lines only record.
+fn content(
+    ground: &Ground<'_>,
+    shelf: &Shelf,
+    product: &Product,
+    cream_mg: u32,
+    out: &mut Vec<Label>,
+) {
+    let rules = ground.rules;
+    let drugs = product.drugs_mg(cream_mg);
+    let each = drugs
+        .iter()
+        .map(|(drug, mg)| rules.say("drug_mg", &[&mg.to_string(), drug]));
+    let each = each.collect::<Vec<_>>().join(", ");
+    let mut line = |part: &str, when: Expr, words: String, keys: &[&str]| {
+        let mut saying = product_saying(product, "TA11", Outcome::Record, words);
+        saying.part = Some(part.to_string());
+        saying.source.extend(keys.iter().map(ToString::to_string));
+        saying.mark = Mark::Derived;
+        out.push(Label { when, saying });
+    };
+    let words = rules.say("cream_content", &[&grams(cream_mg), &each]);
+    line("content", Expr::Cream, words, &[]);
+    // Asked only when there was other numbing today.
+    let other = ground.bank.question("other_lidocaine_mg");
+    let Some(when) = other.and_then(|q| q.asked_when.clone()) else {
+        return;
+    };
+    if ground.because(&when).0 != Truth::Yes {
+        return;
+    }
+    let on_skin = drugs.iter().find(|(drug, _)| *drug == "lidocaine");
+    let on_skin = on_skin.map_or(0, |(_, mg)| *mg);
+    let other = ground.number("other_lidocaine_mg");
+    let shown =
+        |n: Option<Milli>| n.map_or_else(|| rules.say("not_known_figure", &[]), |n| n.to_string());
+    let sum = other.map(|o| Milli(o.0.saturating_add(Milli::whole(i64::from(on_skin)).0)));
+    let weight = ground.number("weight");
+    let ceilings = shelf.injections.iter().map(|row| {
+        let body = weight.and_then(|kg| u32::try_from(kg.0).ok());
+        match (
+            weight,
+            body.and_then(|g| shelf.injection_ceiling_mg(&row.id, g)),
+        ) {
+            (Some(kg), Some(mg)) => rules.say(
+                "injection_for",
+                &[&row.name, &mg.to_string(), &kg.to_string()],
+            ),
+            _ => rules.say(
+                "injection_ceiling",
+                &[
+                    &row.name,
+                    &row.max_mg.to_string(),
+                    &grams(row.max_ug_per_kg),
+                ],
+            ),
+        }
+    });
+    let ceilings = ceilings.collect::<Vec<_>>().join("; ");
+    let words = rules.say(
+        "day_sum",
+        &[
+            &on_skin.to_string(),
+            &shown(other),
+            &shown(sum),
+            &ceilings,
+            &rules.say("cream_is_not_injection", &[]),
+        ],
+    );
+    line("sum", when, words, &["US-INJ"]);
 }
 
 /// Whole milligrams as grams.

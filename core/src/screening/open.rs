@@ -338,33 +338,33 @@ impl<'a> Board<'a> {
         let cells = self.vars.get(usize::from(var)).map_or(0, |v| v.cells);
         let raises = self.certain.level.is_none_or(|l| lamp.level > l);
         let stopped = self.certain.level.is_some_and(|l| l >= STOP);
-        for first in 0..cells {
-            for second in 0..cells {
-                if first == second {
-                    continue;
-                }
-                if raises {
-                    let level = lamp.level;
-                    let demands = self.demands(at, |row| row.level >= level, false);
-                    if !matches!(self.search(var, first, second, demands), Found::No) {
-                        return true;
-                    }
-                }
-                if stopped {
-                    continue;
-                }
-                for change in &lamp.changes {
-                    if self.certain.changes.contains(change) {
-                        continue;
-                    }
-                    let demands = self.demands(at, |row| row.changes.contains(change), true);
-                    if !matches!(self.search(var, first, second, demands), Found::No) {
-                        return true;
-                    }
-                }
-            }
+        // Pairs of cells that could: the line may fail to fire at the first and may fire at the second.
+        let alone: Vec<Truth> = (0..cells)
+            .map(|cell| lamp.node.truth(&|v| (v == var).then_some(cell)))
+            .collect();
+        let of = |truth: Truth| {
+            let cells = (0_u8..).zip(&alone);
+            cells
+                .filter(move |(_, t)| **t != truth)
+                .map(|(cell, _)| cell)
+        };
+        let found = |demands: &[Demand]| {
+            of(Truth::Yes).any(|first| {
+                of(Truth::No).any(|second| {
+                    first != second
+                        && !matches!(self.search(var, first, second, demands.to_vec()), Found::No)
+                })
+            })
+        };
+        let level = lamp.level;
+        if raises && found(&self.demands(at, |row| row.level >= level, false)) {
+            return true;
         }
-        false
+        let changes = lamp.changes.iter();
+        !stopped
+            && changes
+                .filter(|change| !self.certain.changes.contains(*change))
+                .any(|change| found(&self.demands(at, |row| row.changes.contains(change), true)))
     }
 
     /// The open questions, those that can decide most first.
@@ -410,6 +410,30 @@ impl<'a> Board<'a> {
                 .then(a.question.cmp(&b.question))
         });
         open
+    }
+
+    /// Whether all of these conditions can hold at once.
+    #[cfg(test)]
+    pub fn can_meet(nodes: &[Node], vars: &'a [Var], certain: &'a Certain) -> bool {
+        if nodes.contains(&Node::Const(false)) {
+            return false;
+        }
+        let lamps: Vec<Lamp> = nodes
+            .iter()
+            .map(|node| Lamp {
+                node: node.clone(),
+                level: 0,
+                changes: Vec::new(),
+                line: 0,
+            })
+            .collect();
+        let board = Self::new(&lamps, vars, certain);
+        let all = (0..board.lamps.len()).map(|lamp| Demand {
+            lamp,
+            at: At::First,
+            fires: true,
+        });
+        matches!(board.search(u16::MAX, 0, 0, all.collect()), Found::Yes)
     }
 
     /// A smallest group of lines of at least this level of which every completion fires one: the

@@ -79,7 +79,7 @@ pub struct Set {
 }
 
 /// One row of a rule.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Rule {
     /// Stable id.
     pub id: String,
@@ -114,7 +114,7 @@ pub struct Rule {
 }
 
 /// A target of a rule, and when it is one.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Aim {
     /// What is aimed at.
     pub to: Spot,
@@ -124,7 +124,7 @@ pub struct Aim {
 }
 
 /// What a rule aims at.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Spot {
     /// A point, on one side or wherever it is planned.
@@ -188,11 +188,13 @@ impl Setting {
 }
 
 /// Whether a written reason may go past an outcome: never past a stop or heavier, an open question,
-/// what bars cream or current, or an omission marked hard (safety reference, section 0; policy).
+/// what bars cream or current, or an omission marked hard (safety reference, section 0; policy); nor
+/// past a limit that keeps cream off a place.
 #[must_use]
-pub const fn passable(outcome: Outcome, hard: bool) -> bool {
+pub const fn passable(outcome: Outcome, hard: bool, cream_clear: bool) -> bool {
     match outcome {
-        Outcome::Limit | Outcome::Refer | Outcome::Record => true,
+        Outcome::Limit => !cream_clear,
+        Outcome::Refer | Outcome::Record => true,
         Outcome::Omit => !hard,
         _ => false,
     }
@@ -201,8 +203,9 @@ pub const fn passable(outcome: Outcome, hard: bool) -> bool {
 impl Rule {
     /// Whether a written reason may go past it.
     #[must_use]
-    pub const fn passable(&self) -> bool {
-        passable(self.outcome, self.hard)
+    pub fn passable(&self) -> bool {
+        let cream_clear = self.limits.contains(&Limit::CreamClear);
+        passable(self.outcome, self.hard, cream_clear)
     }
 
     /// Id and part: `BD2.omit`, or `LY1`.

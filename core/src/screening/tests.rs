@@ -576,6 +576,11 @@ fn any_answers_end_and_order_does_not_matter() {
             }
             let mut case_turned = case.clone();
             case_turned.points.reverse();
+            // The same answers, written down in the opposite order.
+            case_turned.answers = flat::Map::new();
+            for (id, answer) in case.answers.iter().rev() {
+                case_turned.answers.insert(id.clone(), answer.clone());
+            }
             (knowledge.screen(&case), turned.screen(&case_turned))
         };
         let (one, other) = match (one, other) {
@@ -724,4 +729,238 @@ fn dice_reasons(screening: &Screening) -> Vec<String> {
         .collect();
     out.push("pregnant".into());
     out
+}
+
+// ---------------------------------------------------------------- rules against one another
+
+/// Cases with every answer open, between them every circumstance a rule can ask for.
+fn open_cases(knowledge: &Knowledge) -> Vec<Case> {
+    let mut cases = Vec::new();
+    let products = knowledge.shelf.products.iter().map(Some).chain([None]);
+    for (at, product) in products.enumerate() {
+        let mut case = Case::new(today());
+        case.electro = at % 2 == 0;
+        case.left_in = u16::from(at % 2 == 0);
+        if at % 3 != 0 {
+            let months = if at % 3 == 1 { 1 } else { 24 };
+            case.last_visit = Some(today().months_back(months));
+        }
+        case.topical = product.map(|p| Cream {
+            product: p.id.clone(),
+            mg: 1000,
+            area_cm2: 10,
+            minutes: 30,
+            wrap: at % 2 == 0,
+        });
+        for set in &knowledge.rules.sets {
+            for code in &set.points {
+                case.points.push(Planned {
+                    code: code.clone(),
+                    side: Side::Both,
+                    kind: *[needle::Kind::Filiform, needle::Kind::Intradermal]
+                        .get(at % 2)
+                        .unwrap(),
+                });
+            }
+        }
+        for setting in &knowledge.rules.settings {
+            // Switches both ways.
+            if setting.max == Milli::whole(1) && at % 2 == 0 {
+                let other = Milli(1000 - setting.default.0);
+                case.settings.insert(setting.id.clone(), other);
+            }
+        }
+        cases.push(case);
+    }
+    cases
+}
+
+/// Names of rules that can never hold, whatever is answered.
+fn dead(knowledge: &Knowledge) -> Vec<String> {
+    let mut left: Vec<usize> = (0..knowledge.rules.rules.len()).collect();
+    for case in open_cases(knowledge) {
+        let (bank, rules, shelf) = (&knowledge.bank, &knowledge.rules, &knowledge.shelf);
+        let mut ground = Ground::new(bank, rules, shelf, &case);
+        left.retain(|at| {
+            let rule = &rules.rules[*at];
+            let node = ground.ground(&rule.when, false);
+            let certain = Certain::default();
+            !Board::can_meet(&[node], &ground.vars, &certain)
+        });
+    }
+    left.iter()
+        .map(|at| knowledge.rules.rules[*at].name())
+        .collect()
+}
+
+/// Exact, by search over cells: complements the check rows, which show each rule firing once.
+#[test]
+fn no_rule_is_without_a_case() {
+    let mut knowledge = Knowledge::load().unwrap();
+    assert_eq!(dead(&knowledge), [""; 0]);
+    // The control: two figures that leave nothing between them.
+    let inr = u16::try_from(knowledge.bank.position("inr").unwrap()).unwrap();
+    let mut rule = knowledge.rules.rules[0].clone();
+    rule.id = "DEAD".into();
+    rule.part = None;
+    rule.when = Expr::All(vec![
+        Expr::Num(inr, Compare::Gt, Figure::Number(Milli(3000))),
+        Expr::Num(inr, Compare::Lt, Figure::Number(Milli(2000))),
+    ]);
+    knowledge.rules.rules.push(rule);
+    assert_eq!(dead(&knowledge), ["DEAD"]);
+}
+
+/// What contradicts with nothing to say which stands. Outcomes have their order, omissions and limits
+/// add up (the strictest cap holds, a hard omission stays hard), and of referrals by different rules the
+/// soonest stands. Left are: one rule that refers to one clinician at two urgencies, the same rule
+/// written twice for the same condition and places, two rows of one label for the same person, and two ways out for
+/// one reason.
+fn contradictions(knowledge: &Knowledge) -> Vec<String> {
+    let mut found = Vec::new();
+    let (bank, rules, shelf) = (&knowledge.bank, &knowledge.rules, &knowledge.shelf);
+    let case = &open_cases(knowledge)[0];
+    let mut ground = Ground::new(bank, rules, shelf, case);
+    let certain = Certain::default();
+    for (at, one) in rules.rules.iter().enumerate() {
+        for other in rules.rules.iter().skip(at + 1).filter(|r| r.id == one.id) {
+            let twice =
+                (&one.when, one.outcome, &one.to) == (&other.when, other.outcome, &other.to);
+            let refers = match (&one.refer, &other.refer) {
+                (Some((a, soon)), Some((b, late))) => a == b && soon != late,
+                _ => false,
+            };
+            let nodes = [&one.when, &other.when].map(|when| ground.ground(when, false));
+            if twice || (refers && Board::can_meet(&nodes, &ground.vars, &certain)) {
+                found.push(format!("{} and {}", one.name(), other.name()));
+            }
+        }
+    }
+    for product in &shelf.products {
+        let mut case = Case::new(today());
+        case.topical = Some(Cream {
+            product: product.id.clone(),
+            mg: 1000,
+            area_cm2: 10,
+            minutes: 30,
+            wrap: false,
+        });
+        let mut ground = Ground::new(bank, rules, shelf, &case);
+        for (at, one) in product.uses.iter().enumerate() {
+            for other in product.uses.iter().skip(at + 1) {
+                let nodes = [&one.when, &other.when].map(|when| ground.ground(when, false));
+                if Board::can_meet(&nodes, &ground.vars, &certain) {
+                    found.push(format!("{} and {}", one.rule, other.rule));
+                }
+            }
+        }
+    }
+    for question in &bank.questions {
+        for (at, exit) in question.exits.iter().enumerate() {
+            if question
+                .exits
+                .iter()
+                .take(at)
+                .any(|e| e.reason == exit.reason)
+            {
+                found.push(format!("two ways out of {}", question.id));
+            }
+        }
+    }
+    found
+}
+
+#[test]
+fn no_two_rules_contradict_without_precedence() {
+    let knowledge = Knowledge::load().unwrap();
+    assert_eq!(contradictions(&knowledge), [""; 0]);
+    // Controls, one for each way.
+    let index = |name: &str| {
+        let rules = &knowledge.rules.rules;
+        rules.iter().position(|r| r.name() == name).unwrap()
+    };
+    let mut urgent = knowledge.clone();
+    let routine = urgent.rules.rules[index("SK12.refer")].when.clone();
+    urgent.rules.rules[index("SK12.urgent")].when = routine;
+    assert_eq!(contradictions(&urgent), ["SK12.refer and SK12.urgent"]);
+    let mut twice = knowledge.clone();
+    let mut copy = twice.rules.rules[index("SK17")].clone();
+    copy.part = Some("soft".into());
+    copy.hard = false;
+    twice.rules.rules.push(copy);
+    assert_eq!(contradictions(&twice), ["SK17 and SK17.soft"]);
+    let mut label = knowledge.clone();
+    for product in &mut label.shelf.products {
+        if let [_, ref mut second, ..] = product.uses[..]
+            && second.rule == "TL9"
+        {
+            second.when = Expr::All(vec![]);
+        }
+    }
+    assert_eq!(contradictions(&label), ["TL8 and TL9"]);
+    let mut exits = knowledge.clone();
+    let inr = exits.bank.position("inr").unwrap();
+    let again = exits.bank.questions[inr].exits[0].clone();
+    exits.bank.questions[inr].exits.push(again);
+    assert_eq!(contradictions(&exits), ["two ways out of inr"]);
+}
+
+/// Weakness of the face for 30 hours with a rash in the ear: the same day (BELL13, read) comes before
+/// urgent (BELL13, memory), and after every stop.
+#[test]
+fn of_two_referrals_the_soonest_stands_first() {
+    let knowledge = Knowledge::load().unwrap();
+    let mut case = Case::new(today());
+    for (id, value) in [
+        ("rf_face_weak", Value::Yes(true)),
+        ("rf_palsy_hours", Value::Number(Milli::whole(30))),
+        (
+            "rf_palsy_other",
+            Value::Several(flat::Set::from(["ear_rash".to_string()])),
+        ),
+    ] {
+        case.answers.insert(id.into(), said(value));
+    }
+    let found = knowledge.screen(&case).unwrap().findings;
+    let referrals: Vec<String> = found
+        .iter()
+        .filter(|f| f.refer.is_some() && f.could_be.is_none())
+        .map(|f| f.rule.clone())
+        .collect();
+    assert_eq!(referrals, ["RF3", "RF5"]);
+}
+
+/// Any rules of the practice's own, even ones made at random, leave every finding of the built-in ones.
+#[test]
+fn own_rules_never_take_a_built_in_finding_away() {
+    let knowledge = Knowledge::load().unwrap();
+    let added = core::cell::Cell::new(0);
+    property("own rules", 60, &any::<u64>(), |seed| {
+        let mut dice = Dice(seed);
+        let case = any_case(&mut dice, &knowledge, 60);
+        let Ok(before) = knowledge.screen(&case) else {
+            return Ok(());
+        };
+        let mut more = case.clone();
+        for at in 0..=dice.roll(4) {
+            let mut rule = dice.pick(&knowledge.rules.rules).clone();
+            rule.when = dice.pick(&knowledge.rules.rules).when.clone();
+            rule.id = format!("OWN-{at}");
+            more.own.push(rule);
+        }
+        let after = knowledge
+            .screen(&more)
+            .map_err(|f| fail(format!("{f:?}")))?;
+        added.set(
+            added.get() + after.findings.len() - before.findings.len().min(after.findings.len()),
+        );
+        let sure = before.findings.iter().filter(|f| f.could_be.is_none());
+        for finding in sure {
+            if !after.findings.contains(finding) {
+                return Err(fail(format!("lost {} {:?}", finding.rule, finding.part)));
+            }
+        }
+        Ok(())
+    });
+    assert!(added.get() > 10, "the control: they do add findings");
 }

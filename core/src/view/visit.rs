@@ -1,22 +1,26 @@
 //! A visit: what was answered today, what follows from it, and the plan that is left. It joins the
 //! person, the knowledge and the plan; each of those knows nothing of the others.
 
+use crate::atlas::Side;
 use crate::base::date::Date;
 use crate::base::flat;
 use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
 use crate::base::units::Seconds;
 use crate::event::Count;
-use crate::event::person::Chose;
+use crate::event::person::{Chose, Overrode};
 use crate::event::session::{LeftOut, PlannedNeedles, PlannedRegion, PointUse};
 use crate::intake::{Answers, Fault, Limit, Milli, Outcome};
 use crate::ledger::Ledger;
 
 pub use super::books::Books;
+use crate::needle;
 use crate::people::Person;
 use crate::plan::{self, Limits, Omission, Options, Plan, Position, Reason, Slot};
 use crate::procedure::Procedure;
-use crate::screening::{BIRTH_DATE, Cap, Case, Finding, Override, Planned, Screening, Target};
+use crate::screening::{
+    BIRTH_DATE, Cap, Case, Finding, Override, Planned, Rule, Rules, Screening, Spot, Target,
+};
 use crate::session::Session;
 use crate::topical::Cream;
 use alloc::format;
@@ -75,7 +79,7 @@ pub struct VisitView {
     pub answers: Answers,
     /// An answer that cannot be used, if one is.
     pub fault: Option<Fault>,
-    /// Findings that were gone past today, by rule.
+    /// Findings that were gone past today as a whole, by rule.
     pub overridden: flat::Set<String>,
     /// The procedure chosen for today.
     pub chosen: Option<Chose>,
@@ -186,6 +190,17 @@ pub fn visit(
         case.settings
             .insert("cream_scope_confirmed".into(), Milli(1000));
     }
+    let (figures, _) = ledger
+        .practice()
+        .figures(&books.knowledge.rules, Wall(i64::MAX));
+    for (id, figure) in figures {
+        case.settings.insert(id.clone(), figure.value);
+        case.reasons.insert(id, figure.reason);
+    }
+    case.own = ledger
+        .practice()
+        .judged(&books.knowledge.bank, &books.knowledge.rules)
+        .0;
     let screened = books.knowledge.screen(&case);
     let asked = books
         .knowledge
@@ -199,19 +214,21 @@ pub fn visit(
         Ok(screening) => (Some(screening), None),
         Err(fault) => (None, Some(fault)),
     };
-    let overridden: flat::Set<String> = person
+    let past: Vec<&Overrode> = person
         .overrides
         .iter()
         .filter(|o| o.date == today)
-        .map(|o| o.rule.clone())
         .collect();
+    let whole = past.iter().filter(|o| o.points.is_empty());
+    let overridden: flat::Set<String> = whole.map(|o| o.rule.clone()).collect();
     let plan = match (procedure, &screening) {
         // Over a stop nothing is planned: no map, no tray, no order to follow by habit.
         (Some(procedure), Some(screening)) if !stopped(screening) => Some(planned(
             books,
             procedure,
             screening,
-            &overridden,
+            &case.own,
+            &past,
             chosen.as_ref(),
             slot(person, today, zone),
         )),
@@ -267,7 +284,7 @@ fn points(books: &Books, procedure: &Procedure) -> Vec<Planned> {
             let kind = books
                 .needles
                 .get(size)
-                .map_or(crate::needle::Kind::Filiform, |stocked| stocked.size.kind);
+                .map_or(needle::Kind::Filiform, |stocked| stocked.size.kind);
             points.push(Planned {
                 code: step.point.clone(),
                 side: step.side,
@@ -283,17 +300,53 @@ fn planned(
     books: &Books,
     procedure: &Procedure,
     screening: &Screening,
-    overridden: &flat::Set<String>,
+    own: &[Rule],
+    past: &[&Overrode],
     chosen: Option<&Chose>,
     slot: Option<Slot>,
 ) -> Plan {
     let mut omissions: Vec<Omission> = Vec::new();
     let mut limits = Limits::default();
-    for finding in &screening.findings {
-        let past =
-            finding.overriding == Override::Reason && overridden.contains(&finding_name(finding));
-        if !past {
-            apply(finding, &mut omissions, &mut limits);
+    for (finding, stands) in (screening.findings.iter().map(|f| (f, false)))
+        .chain(screening.standing.iter().map(|f| (f, true)))
+    {
+        let name = finding_name(finding);
+        let past = past
+            .iter()
+            .filter(|o| finding.overriding == Override::Reason && o.rule == name);
+        let mut stays: Vec<&PointUse> = Vec::new();
+        let mut gone = false;
+        for overrode in past {
+            gone |= overrode.points.is_empty();
+            stays.extend(&overrode.points);
+        }
+        if gone {
+            continue;
+        }
+        let kinds = kinds_of(&books.knowledge.rules, own, finding);
+        if !stands {
+            apply(
+                books,
+                finding,
+                kinds.is_empty(),
+                &stays,
+                &mut omissions,
+                &mut limits,
+            );
+        }
+        // A kind of needle is left out wherever it stands, and so is one that would stay in.
+        for kind in kinds {
+            let why = Reason {
+                rule: name.clone(),
+                words: finding.words.clone(),
+            };
+            if kind == needle::Kind::Intradermal {
+                limits.no_retained.push(why.clone());
+            }
+            omissions.push(Omission {
+                what: plan::Target::Kind(kind),
+                why,
+            });
         }
     }
     let mut options = Options {
@@ -340,8 +393,44 @@ fn face_areas(
         .collect()
 }
 
-/// What one finding takes away from a plan.
-fn apply(finding: &Finding, omissions: &mut Vec<Omission>, limits: &mut Limits) {
+/// The kinds of needle that a finding leaves out: screening names the points planned with them.
+fn kinds_of(rules: &Rules, own: &[Rule], finding: &Finding) -> Vec<needle::Kind> {
+    if finding.outcome != Outcome::Omit && finding.could_be != Some(Outcome::Omit) {
+        return Vec::new();
+    }
+    let rules = rules.rules.iter().chain(own);
+    let same = rules.filter(|r| r.id == finding.rule && r.part == finding.part);
+    same.flat_map(|r| &r.to)
+        .filter_map(|aim| match aim.to {
+            Spot::Kind(kind) => Some(kind),
+            _ => None,
+        })
+        .collect()
+}
+
+/// A point on a side, less the sides that were let stay.
+fn less(code: &str, side: Side, stays: &[&PointUse]) -> Vec<Side> {
+    let stays = |side: Side| {
+        stays
+            .iter()
+            .any(|p| p.code == code && (p.side == side || p.side == Side::Both))
+    };
+    let halves: &[Side] = match side {
+        Side::Both if stays(Side::Right) || stays(Side::Left) => &[Side::Right, Side::Left],
+        _ => &[side],
+    };
+    halves.iter().copied().filter(|s| !stays(*s)).collect()
+}
+
+/// What one finding takes away from a plan. Points are left to the kind of needle where that is meant.
+fn apply(
+    books: &Books,
+    finding: &Finding,
+    points: bool,
+    stays: &[&PointUse],
+    omissions: &mut Vec<Omission>,
+    limits: &mut Limits,
+) {
     let why = || Reason {
         rule: finding_name(finding),
         words: finding.words.clone(),
@@ -352,25 +441,34 @@ fn apply(finding: &Finding, omissions: &mut Vec<Omission>, limits: &mut Limits) 
         Outcome::Omit | Outcome::Stop | Outcome::Ask | Outcome::Emergency => {
             for target in &finding.targets {
                 match target {
-                    Target::Point(code, side) => omissions.push(Omission {
-                        what: plan::Target::Point(code.clone(), *side),
-                        why: why(),
-                    }),
+                    Target::Point(code, side) if points => {
+                        for side in less(code, *side, stays) {
+                            omissions.push(Omission {
+                                what: plan::Target::Point(code.clone(), side),
+                                why: why(),
+                            });
+                        }
+                    }
                     Target::Region(region) => omissions.push(Omission {
                         what: plan::Target::Area(region.area, region.side),
                         why: why(),
                     }),
-                    Target::Kind(_) => limits.no_retained.push(why()),
-                    // Named only while nothing is planned: then there is nothing to leave out.
-                    Target::Set(..) => {}
+                    // Kinds are left out by the caller. Sets are named only while nothing is
+                    // planned: then there is nothing to leave out.
+                    Target::Point(..) | Target::Kind(_) | Target::Set(..) => {}
                 }
             }
         }
         Outcome::NoTopical => {
             let mut places = false;
             for target in &finding.targets {
-                if let Target::Region(region) = target {
-                    limits.no_topical_on.push((region.area, why()));
+                let area = match target {
+                    Target::Region(region) => Some(region.area),
+                    Target::Point(code, _) => books.atlas.get(code).map(|point| point.area),
+                    _ => None,
+                };
+                if let Some(area) = area {
+                    limits.no_topical_on.push((area, why()));
                     places = true;
                 }
             }
@@ -499,7 +597,7 @@ mod tests {
     use crate::base::id::Replica;
     use crate::base::stamp::{Stamp, When};
     use crate::event::person::{Answered, Booked, Named, Told};
-    use crate::intake::{Reply, Value};
+    use crate::intake::{Kind, Reply, Value};
     use crate::ledger::{Command, DeskCommand, Hand};
 
     fn act(ledger: &mut Ledger, command: DeskCommand) -> EntryId {
@@ -569,5 +667,203 @@ mod tests {
             "{:?}",
             after.screening.map(|s| s.verdict)
         );
+    }
+
+    /// Books whose procedures are as they are, and a ledger with one person who is to have one.
+    fn somebody(procedure: &str, cream: bool) -> (Books, Ledger, EntryId, Date) {
+        let today: Date = "2027-01-15".parse().unwrap();
+        let mut ledger = Ledger::default();
+        let named = Named {
+            name: "Wren".into(),
+            birth_date: "1984-02-29".parse().ok(),
+            contact: None,
+            came_for: None,
+        };
+        let person = act(&mut ledger, DeskCommand::Meet(named));
+        let cream = cream.then(|| crate::event::person::ChosenCream {
+            product: "lidocaine_4_us".into(),
+            milligrams: 5_000,
+            area_cm2: 50,
+            minutes: 30,
+        });
+        let chose = Chose {
+            date: today,
+            procedure: procedure.into(),
+            cream,
+            electro: false,
+            most: None,
+        };
+        act(&mut ledger, DeskCommand::Choose(person, chose));
+        let books = Books::load().unwrap();
+        // Nothing to report.
+        for question in &books.knowledge.bank.questions {
+            let id = question.id.as_str();
+            let value = match &question.kind {
+                Kind::YesNo => Value::Yes(matches!(id, "eaten" | "understands")),
+                Kind::Choice(_) | Kind::Side(_) => Value::Choice("no".into()),
+                Kind::Several(_) => Value::Several(flat::Set::new()),
+                Kind::Number { .. } if id == "systolic" => Value::Number(Milli::whole(120)),
+                Kind::Number { .. } if id == "diastolic" => Value::Number(Milli::whole(80)),
+                _ => continue,
+            };
+            tell(&mut ledger, person, today, id, value);
+        }
+        (books, ledger, person, today)
+    }
+
+    fn tell(ledger: &mut Ledger, person: EntryId, date: Date, question: &str, value: Value) {
+        let answer = Answered {
+            question: question.into(),
+            reply: Reply::Known(value),
+            date,
+            told: Told::Asked,
+        };
+        act(ledger, DeskCommand::Answer(person, answer));
+    }
+
+    fn set(ledger: &mut Ledger, name: &str, value: &str) {
+        let set = crate::event::practice::Set {
+            name: name.into(),
+            value: value.into(),
+            reason: String::new(),
+        };
+        act(ledger, DeskCommand::Set(set));
+    }
+
+    /// CX2 (CARD19, MCM, read): no needle that stays in the skin with a mechanical valve.
+    #[test]
+    fn a_kind_of_needle_that_is_left_out_is_left_out_of_the_plan_as_such() {
+        let (mut books, mut ledger, person, today) = somebody("return_lines", false);
+        // An ordinary needle that would stay in, which no point of the lists forbids.
+        let worn = "LI4";
+        for module in &mut books.procedures.iter_mut().flat_map(|p| &mut p.modules) {
+            let steps = module.steps.iter_mut();
+            steps
+                .filter(|s| s.point == worn)
+                .for_each(|s| s.worn_home = true);
+        }
+        let tiny = |books: &Books, plan: &Plan| -> (usize, bool) {
+            let places = plan.blocks.iter().flat_map(|b| &b.places);
+            let kind = |size: &str| books.needles.get(size).map(|row| row.size.kind);
+            let tiny = places
+                .clone()
+                .filter(|p| kind(&p.size) == Some(needle::Kind::Intradermal));
+            (tiny.count(), places.clone().any(|p| p.point == worn))
+        };
+        let before = visit(&ledger, &books, person, today, 0).unwrap();
+        let before = before.plan.unwrap();
+        let (count, worn_in) = tiny(&books, &before);
+        assert!(count > 0 && worn_in, "the control");
+        let valve = Value::Choice("mechanical".into());
+        tell(&mut ledger, person, today, "valve", valve);
+        let after = visit(&ledger, &books, person, today, 0).unwrap();
+        let after = after.plan.unwrap();
+        assert_eq!(tiny(&books, &after), (0, false));
+        let rules: flat::Set<&str> = after.left_out.iter().map(|l| l.rule()).collect();
+        assert!(rules.contains("CX2.retained"), "{rules:?}");
+        // Filiform needles of the same areas stay in the plan.
+        assert!(after.blocks.iter().any(|b| b.region.area.name() == "cheek"));
+    }
+
+    /// SK1 (US-4, FDA09, read): no cream on broken skin, there and not everywhere.
+    #[test]
+    fn cream_barred_on_one_place_is_barred_there_only() {
+        let (books, mut ledger, person, today) = somebody("first_short", true);
+        set(&mut ledger, "cream_scope", "confirmed");
+        let on = |ledger: &Ledger| -> Vec<crate::atlas::Area> {
+            let view = visit(ledger, &books, person, today, 0).unwrap();
+            match view.plan.unwrap().topical {
+                plan::Topical::On(times) => times.areas.clone(),
+                _ => Vec::new(),
+            }
+        };
+        use crate::atlas::Area;
+        assert!(on(&ledger).contains(&Area::Forehead), "the control");
+        tell(&mut ledger, person, today, "sore_today", Value::Yes(true));
+        tell(&mut ledger, person, today, "skin_broken", Value::Yes(true));
+        let places = flat::Set::from(["cheek.right".parse().unwrap()]);
+        tell(
+            &mut ledger,
+            person,
+            today,
+            "skin_broken_where",
+            Value::Places(places),
+        );
+        let left = on(&ledger);
+        assert!(
+            left.contains(&Area::Forehead) && !left.contains(&Area::Cheek),
+            "{left:?}"
+        );
+    }
+
+    /// SK14 (common practice): a lesion is left out. Its region goes, and a point that is clear of
+    /// it can be let stay alone, with a reason.
+    #[test]
+    fn a_point_clear_of_a_lesion_can_be_let_stay_alone() {
+        let (books, mut ledger, person, today) = somebody("first_short", false);
+        tell(&mut ledger, person, today, "mole", Value::Yes(true));
+        let places = flat::Set::from(["forehead.left".parse().unwrap()]);
+        let places = Value::Places(places);
+        tell(&mut ledger, person, today, "mole_where", places);
+        let gone = |ledger: &Ledger| -> Vec<String> {
+            let view = visit(ledger, &books, person, today, 0).unwrap();
+            let plan = view.plan.unwrap();
+            let left = plan.left_out.iter().filter(|l| l.rule() == "SK14.omit");
+            left.map(|l| format!("{}.{}", l.point, l.side.name()))
+                .collect()
+        };
+        let explained = Value::Yes(true);
+        tell(&mut ledger, person, today, "mole_explained", explained);
+        let width = Value::Number(Milli::whole(3));
+        tell(&mut ledger, person, today, "mole_width", width);
+        assert_eq!(gone(&ledger), ["EX-HN3.centre", "GB14.left"]);
+        let clear = Overrode {
+            rule: "SK14.omit".into(),
+            reason: "three finger-breadths away".into(),
+            date: today,
+            points: [PointUse {
+                code: "EX-HN3".into(),
+                side: Side::Centre,
+            }]
+            .to_vec(),
+        };
+        act(&mut ledger, DeskCommand::Override(person, clear));
+        assert_eq!(gone(&ledger), ["GB14.left"]);
+        let all = Overrode {
+            rule: "SK14.omit".into(),
+            reason: "looked at by a doctor".into(),
+            date: today,
+            points: Vec::new(),
+        };
+        act(&mut ledger, DeskCommand::Override(person, all));
+        assert_eq!(gone(&ledger), [""; 0]);
+    }
+
+    /// A figure and a rule of the practice change the visit, and the record says which figure stood.
+    #[test]
+    fn figures_and_rules_of_the_practice_count_in_a_visit() {
+        let (books, mut ledger, person, today) = somebody("first_short", false);
+        tell(&mut ledger, person, today, "fainted", Value::Yes(true));
+        let found = |ledger: &Ledger, name: &str| {
+            let view = visit(ledger, &books, person, today, 0).unwrap();
+            let findings = view.screening.unwrap().findings;
+            findings
+                .iter()
+                .find(|f| finding_name(f) == name)
+                .map(|f| format!("{:?} {}", f.caps, f.words))
+        };
+        assert!(found(&ledger, "NE3.faint").unwrap().contains("Needles(20)"));
+        let rules = &books.knowledge.rules;
+        let why = "twelve points a side is how we work";
+        let more = crate::practice::figure(rules, "few_needles", Some(Milli::whole(24)), why);
+        act(&mut ledger, DeskCommand::Set(more.unwrap()));
+        assert!(found(&ledger, "NE3.faint").unwrap().contains("Needles(24)"));
+        assert!(found(&ledger, "ST1.few_needles").unwrap().contains(why));
+        assert_eq!(found(&ledger, "OWN-1"), None);
+        let rule = r#"{"id":"OWN-1","when":[[{"question":"fainted","is":["yes"]}]],"outcome":"stop","words":"Not with us.","source":"ours"}"#;
+        set(&mut ledger, "rule.OWN-1", rule);
+        assert!(found(&ledger, "OWN-1").is_some());
+        set(&mut ledger, "rule.OWN-1", "");
+        assert_eq!(found(&ledger, "OWN-1"), None);
     }
 }
