@@ -94,6 +94,21 @@ fn the_first_log_still_comes_to_what_it_came_to() {
 }
 
 #[test]
+fn the_second_log_still_holds_a_figure_a_rule_and_a_point_let_stay() {
+    let bytes = fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join("logs/second.journal"))
+        .expect("the log");
+    let ledger = Ledger::new(Journal::from_lines(&bytes).journal);
+    let knowledge = pinfold_core::screening::Knowledge::load().expect("knowledge");
+    let until = pinfold_core::base::stamp::Wall(i64::MAX);
+    let (figures, odd) = ledger.practice().figures(&knowledge.rules, until);
+    assert!(odd.is_empty() && figures.contains_key("inr_stop"));
+    let (rules, odd) = ledger.practice().judged(&knowledge.bank, &knowledge.rules);
+    assert!(odd.is_empty() && rules.len() == 1);
+    let (_, person) = ledger.people().next().expect("a person");
+    assert_eq!(person.overrides[0].points[0].code, "EX-HN3");
+}
+
+#[test]
 fn a_kind_from_the_future_is_kept_and_makes_the_session_read_only() {
     let line = r#"{"id":"2-00000000000000000000000000000001","at":{"wall":5,"mono":1,"zone":0},"stream":"s:1-00000000000000000000000000000001","kind":"needle.sang","v":7,"body":{"tune":"x"}}"#;
     let opened = r#"{"id":"1-00000000000000000000000000000001","at":{"wall":4,"mono":0,"zone":0},"stream":"s:1-00000000000000000000000000000001","kind":"session.opened","body":{"mode":"count_only"}}"#;

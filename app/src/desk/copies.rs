@@ -3,6 +3,9 @@
 use super::{Desk, row};
 use crate::device::files::{self, Gone, NotPicked};
 use pinfold_core::journal::Journal;
+use pinfold_core::ledger::DeskCommand;
+use pinfold_core::practice::own::{self, Unusable};
+use pinfold_core::words::rules::EN;
 
 /// The largest file that is read, in bytes. Policy.
 const LIMIT: u64 = 64 * 1024 * 1024;
@@ -69,6 +72,46 @@ impl Desk {
             files::save(name, "text/plain", text.as_bytes()).await
         };
         gone.into()
+    }
+
+    /// An id that no rule of the practice's own has.
+    #[must_use]
+    pub fn free_rule_id(&self) -> String {
+        let taken = self.read_now(|l| l.practice().own_rules());
+        (1..)
+            .map(|n| format!("{}{n}", own::OWN))
+            .find(|id| !taken.iter().any(|rule| rule.id == *id))
+            .unwrap_or_default()
+    }
+
+    /// Brings a file of rules in; says in words what became of it, or nothing if none was picked. A
+    /// rule that is here already is left; another under a taken id is given a free one.
+    pub async fn bring_rules(self) -> Option<String> {
+        let picked = match files::pick(".txt,.json,text/plain", LIMIT).await {
+            Ok(picked) => picked,
+            Err(NotPicked::Cancelled) => return None,
+            Err(_) => return Some(EN.not_rules.to_string()),
+        };
+        let read = self.books(|b| own::read(&picked.text, &b.knowledge.bank, &b.knowledge.rules));
+        let rules = match read {
+            Ok(Ok(rules)) => rules,
+            Ok(Err(Unusable::Rule(fault))) => return Some(EN.slip(&fault)),
+            _ => return Some(EN.not_rules.to_string()),
+        };
+        let mut new = 0;
+        for mut rule in rules {
+            let here = self.read_now(|l| l.practice().own_rules());
+            if here.contains(&rule) {
+                continue;
+            }
+            if here.iter().any(|known| known.id == rule.id) {
+                rule.id = self.free_rule_id();
+            }
+            if self.act(DeskCommand::Set(rule.setting())).is_ok() {
+                new += 1;
+            }
+        }
+        Some(EN.brought(new))
     }
 
     /// Brings a copy in. What is new is stored in one transaction first, and only then shown: after

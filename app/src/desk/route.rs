@@ -41,6 +41,8 @@ pub enum Route {
     About,
     /// Every rule, to be read.
     Rules,
+    /// Figures and rules of the practice's own.
+    OwnRules,
     /// The question sheet to fill in by hand.
     PrintSheet,
     /// The tray list with a tally, for a person's plan today.
@@ -81,6 +83,7 @@ impl Route {
             "copies" => Self::Copies,
             "about" => Self::About,
             "rules" => Self::Rules,
+            "own-rules" => Self::OwnRules,
             "print-sheet" => Self::PrintSheet,
             "print-letter" => with(Self::PrintLetter),
             "print-tray" => with(Self::PrintTray),
@@ -111,6 +114,7 @@ impl Route {
             Self::Copies => "/copies".into(),
             Self::About => "/about".into(),
             Self::Rules => "/rules".into(),
+            Self::OwnRules => "/own-rules".into(),
             Self::PrintSheet => "/print-sheet".into(),
             Self::PrintLetter(id) => format!("/print-letter/{id}"),
             Self::PrintTray(id) => format!("/print-tray/{id}"),
@@ -161,6 +165,7 @@ mod tests {
             Route::Copies,
             Route::About,
             Route::Rules,
+            Route::OwnRules,
             Route::PrintSheet,
             Route::PrintLetter(id),
             Route::PrintTray(id),

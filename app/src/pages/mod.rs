@@ -11,6 +11,7 @@ mod frame;
 mod hand;
 mod look;
 mod next;
+mod own;
 mod paper;
 mod people;
 mod person;
@@ -99,6 +100,7 @@ fn draw(route: Route) -> Shape {
         Route::Next(person) => view! { <next::NextVisit person=person /> },
         Route::Settings => view! { <settings::Settings /> },
         Route::Copies => view! { <copies::Copies /> },
+        Route::OwnRules => view! { <own::OwnRules /> },
         Route::Rules => view! { <rules::RuleBook /> },
         Route::PrintLetter(person) => view! { <paper::LetterSheet person=person /> },
         Route::PrintSheet => view! { <paper::QuestionSheet /> },

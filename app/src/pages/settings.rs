@@ -162,6 +162,7 @@ pub fn Settings() -> impl IntoShape {
                     <Press text=EN.copies look=Look::Plain on_press=move |()| desk.go(&Route::Copies) />
                     <a class="press plain" href=Route::PrintSheet.href()>{EN.question_sheet}</a>
                     <a class="press plain" href=Route::Rules.href()>{rules::EN.rules}</a>
+                    <a class="press plain" href=Route::OwnRules.href()>{rules::EN.own}</a>
                 </section>
                 <section class="panel stack">
                     <h2>{EN.demo}</h2>

@@ -163,6 +163,3 @@ impl Practice {
         (good, bad)
     }
 }
-
-#[cfg(test)]
-mod tests;

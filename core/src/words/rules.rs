@@ -1,5 +1,6 @@
 //! Words of the rule book.
 
+use crate::intake::{Fault, Slip};
 use alloc::format;
 use alloc::string::String;
 
@@ -12,6 +13,27 @@ pub struct RuleWords {
     pub rests_on: &'static str,
     pub passable: &'static str,
     pub sources: &'static str,
+    pub own: &'static str,
+    pub own_what: &'static str,
+    pub own_rules: &'static str,
+    pub new_rule: &'static str,
+    pub when: &'static str,
+    pub is: &'static str,
+    pub then: &'static str,
+    pub to: &'static str,
+    pub to_hint: &'static str,
+    pub words: &'static str,
+    pub source: &'static str,
+    pub take_away: &'static str,
+    pub share: &'static str,
+    pub bring: &'static str,
+    pub figures: &'static str,
+    pub own_figure: &'static str,
+    pub ours: &'static str,
+    pub reason: &'static str,
+    pub reason_hint: &'static str,
+    pub back_to_ours: &'static str,
+    pub not_rules: &'static str,
 }
 
 /// English.
@@ -22,9 +44,54 @@ pub const EN: RuleWords = RuleWords {
     rests_on: "Rests on these questions",
     passable: "may be gone past with a written reason",
     sources: "What the source names stand for",
+    own: "Our own figures and rules",
+    own_what: "Figures may be made stricter freely, and looser only with a written reason; records keep the figure in force. A rule of your own adds to the built-in ones and never switches one off.",
+    own_rules: "Rules of our own",
+    new_rule: "Write a new rule",
+    when: "When this question",
+    is: "is answered",
+    then: "then",
+    to: "Points or regions",
+    to_hint: "only where something is left out: LI4, cheek.left",
+    words: "What it changes, and why",
+    source: "What it rests on",
+    take_away: "Take it away",
+    share: "Share the rules",
+    bring: "Bring rules in",
+    figures: "Figures",
+    own_figure: "Our figure",
+    ours: "Pinfold's own:",
+    reason: "Why",
+    reason_hint: "a few words; needed for a looser figure",
+    back_to_ours: "Back to Pinfold's figure",
+    not_rules: "This file does not hold rules. Nothing was changed.",
 };
 
 impl RuleWords {
+    /// What is wrong with a figure or a rule, and where.
+    #[must_use]
+    pub fn slip(&self, fault: &Fault) -> String {
+        let what = match &fault.slip {
+            Slip::OutOfRange(min, max) => format!("outside {min} to {max}"),
+            Slip::NoReason => {
+                String::from("looser than Pinfold's figure: write why, in a few words")
+            }
+            Slip::NoSuchOption(id) => format!("{id} is not known"),
+            Slip::Unheard => String::from("not known"),
+            _ => String::from("does not fit"),
+        };
+        format!(
+            "{}: {what}. Nothing was changed; what you typed is still here.",
+            fault.field
+        )
+    }
+
+    /// How many rules a file brought.
+    #[must_use]
+    pub fn brought(&self, new: usize) -> String {
+        format!("{new} rules were brought in. What was here stayed as it was.")
+    }
+
     /// "12 of 153 rules".
     #[must_use]
     pub fn shown(&self, shown: usize, all: usize) -> String {

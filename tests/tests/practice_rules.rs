@@ -1,11 +1,15 @@
-use super::*;
-use crate::base::date::Date;
-use crate::base::id::Replica;
-use crate::base::stamp::{Stamp, When};
-use crate::intake::{Answer, Outcome, Reply, Value};
-use crate::ledger::{Command, DeskCommand, Hand, Ledger};
-use crate::screening::{Case, Finding, Knowledge};
-use own::{Fact, Unusable};
+//! Figures and rules that a practice sets for itself: what it may write, what the journal keeps, what a
+//! shared file may hold, and that nothing built in is lost by any of it.
+
+use pinfold_core::base::date::Date;
+use pinfold_core::base::id::Replica;
+use pinfold_core::base::stamp::{Stamp, Wall, When};
+use pinfold_core::event::practice::Set;
+use pinfold_core::intake::{Answer, Fault, Milli, Outcome, Reply, Slip, Value};
+use pinfold_core::ledger::{Command, DeskCommand, Hand, Ledger};
+use pinfold_core::practice::own::{self, Fact, Unusable};
+use pinfold_core::practice::{FIGURE, figure};
+use pinfold_core::screening::{Case, Finding, Knowledge};
 
 fn set(ledger: &mut Ledger, wall: i64, set: Set) {
     let stamp = Stamp {
@@ -250,7 +254,7 @@ fn a_file_that_cannot_be_used_is_refused_by_field() {
         not: false,
     };
     let mut many = own::read(&file(LYING), &bank, &rules).expect("the control");
-    many[0].when = [alloc::vec![fact; own::MOST_FACTS + 1]].to_vec();
+    many[0].when = [vec![fact; own::MOST_FACTS + 1]].to_vec();
     let refused = own::read(&own::write(many), &bank, &rules);
     assert!(matches!(refused, Err(Unusable::Rule(f)) if f.field == "rules"));
 }
