@@ -165,7 +165,7 @@ const ROWS: &[Row] = &[
         "read",
         "device=pacemaker",
         "ST6 GB14",
-        "CX1 no_electro never; verdict omit",
+        "CX1 no_electro never; !CX1.over; verdict omit",
     ),
     row(
         "14",
@@ -174,6 +174,14 @@ const ROWS: &[Row] = &[
         "device=icd; electro",
         "ST6",
         "CX1 no_electro never; verdict omit",
+    ),
+    row(
+        "own CX1 over it",
+        "DEV-B",
+        "policy",
+        "device=pacemaker",
+        "LU1 ST6",
+        "CX1 no_electro never; CX1.over omit LU1; verdict omit",
     ),
     row(
         "15",
