@@ -259,15 +259,27 @@ impl Side {
             let until = self.position(stay.to).saturating_add(1);
             for chain in (0..self.chains()).filter(|chain| *chain != own) {
                 let after = other.before(self.mirror(stay.to), self.mirror_chain(chain));
-                let mut open = self.len(chain).saturating_sub(after);
-                while open > self.before(stay.to, chain) {
-                    let last = self.op(chain, open.saturating_sub(1));
-                    if self.between(other, &stay, Some(last)) <= stay.most {
-                        break;
-                    }
-                    self.learn(last, own, until);
-                    open = open.saturating_sub(1);
+                let end = self.len(chain).saturating_sub(after);
+                // The more of a chain comes before, the more lies between: halve to the first that is
+                // too much. Those behind it in its chain follow by themselves.
+                let too_much = |position: usize| {
+                    let last = self.op(chain, position);
+                    self.between(other, &stay, Some(last)) > stay.most
+                };
+                let (mut low, mut high) = (self.before(stay.to, chain), end);
+                if low >= high || !too_much(high.saturating_sub(1)) {
+                    continue;
                 }
+                while low < high {
+                    let middle = low.midpoint(high);
+                    if too_much(middle) {
+                        high = middle;
+                    } else {
+                        low = middle.saturating_add(1);
+                    }
+                }
+                let first = self.op(chain, low);
+                self.learn(first, own, until);
             }
         }
         Ok(())
