@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 /// Where the types of the packed values are written.
 pub const SOURCES: &[&str] = &[
+    "pack/src",
     "src/atlas",
     "src/base",
     "src/intake",

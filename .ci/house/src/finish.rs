@@ -49,7 +49,7 @@ pub fn finish(order: &Order) -> Result<(), Fault> {
     }
     bundle_styles(&stage.join("style"))?;
     std::fs::write(stage.join("notices.txt"), notices::write()?)?;
-    std::fs::write(stage.join("knowledge.bin"), Books::load()?.pack()?)?;
+    std::fs::write(stage.join("knowledge.bin"), Books::load()?.pack())?;
     for (path, _) in site::files(&stage)? {
         // A file that no server sends would keep the worker from ever installing.
         headers::kind(&path).ok_or_else(|| format!("{path} has no type in headers.rs"))?;

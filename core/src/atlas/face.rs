@@ -13,7 +13,19 @@ use alloc::vec::Vec;
 use serde::{Deserialize, Serialize};
 
 /// Which drawing a spot belongs to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    crate::base::pack::Pack,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum View {
     /// The face from the front.
@@ -29,7 +41,19 @@ pub enum View {
 }
 
 /// Whether a spot can be seen from the front.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    crate::base::pack::Pack,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Seen {
     /// Plainly.
@@ -41,7 +65,19 @@ pub enum Seen {
 }
 
 /// How the coordinates were got.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    crate::base::pack::Pack,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Basis {
     /// From the canon of proportions and the point's offset.
@@ -55,7 +91,19 @@ pub enum Basis {
 }
 
 /// A place on the drawing, in tenths of a millimetre.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    crate::base::pack::Pack,
+)]
 pub struct Spot {
     /// 0 midline; positive toward the patient's left.
     pub x: i16,
@@ -102,7 +150,7 @@ impl Drawn {
 }
 
 /// How much skin an area has, both sides together.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct Skin {
     /// Which area.
     pub area: Area,
@@ -114,7 +162,7 @@ pub struct Skin {
     pub mark: Mark,
 }
 
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
 struct Row {
     code: String,
     x: i16,
@@ -129,7 +177,7 @@ struct Row {
 }
 
 /// The outline of an area on the half of the drawing with x of 0 and more; the other half mirrors it.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct Outline {
     /// Which area.
     pub area: Area,
@@ -138,7 +186,7 @@ pub struct Outline {
 }
 
 /// Spots and outlines of the front view.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct Face {
     spots: Vec<Row>,
     outlines: Vec<Outline>,

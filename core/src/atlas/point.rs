@@ -8,7 +8,19 @@ use alloc::vec::Vec;
 use serde::{Deserialize, Serialize};
 
 /// What sort of name a point has.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    crate::base::pack::Pack,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Kind {
     /// One of the 361 channel points of WHO 2008.
@@ -20,7 +32,19 @@ pub enum Kind {
 }
 
 /// How often a point occurs on a body.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    crate::base::pack::Pack,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Reach {
     /// Once on each side: two needles when both are taken.
@@ -46,7 +70,19 @@ impl Reach {
 
 /// Sets of points that screening speaks of. The grouping is policy; which points belong is in the
 /// data file.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    crate::base::pack::Pack,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Group {
     /// Within the orbit.
@@ -62,7 +98,19 @@ pub enum Group {
 }
 
 /// The unit of an offset. The two never mix: each has its own length on each person.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    crate::base::pack::Pack,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Unit {
     /// A part of a measured segment of the person's own body.
@@ -72,7 +120,9 @@ pub enum Unit {
 }
 
 /// A distance in proportional or finger units.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize, crate::base::pack::Pack,
+)]
 pub struct Offset {
     /// In hundredths of the unit: 150 is one and a half.
     pub hundredths: u16,
@@ -81,7 +131,7 @@ pub struct Offset {
 }
 
 /// One way a point is found: from a landmark, in a direction, perhaps by a distance.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct Site {
     /// What is felt or seen.
     pub landmark: String,
@@ -98,7 +148,7 @@ pub struct Site {
 }
 
 /// Something near a point that a needle could harm, or a custom that bars it.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct Hazard {
     /// How well it is supported; not always as well as the point.
     pub mark: Mark,
@@ -107,7 +157,7 @@ pub struct Hazard {
 }
 
 /// One point of the atlas.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct Point {
     /// As the standard writes it: "LI4", "EX-HN3"; our own have a code of our own.
     pub code: String,
@@ -152,7 +202,7 @@ impl Point {
 }
 
 /// What a source key stands for.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct Source {
     /// As in source cells.
     pub key: String,

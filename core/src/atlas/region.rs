@@ -6,7 +6,19 @@ use core::str::FromStr;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 /// The patient's side.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    crate::base::pack::Pack,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Side {
     /// The patient's right.
@@ -23,7 +35,7 @@ macro_rules! areas {
     ($($(#[$doc:meta])* $name:ident = $text:literal),* $(,)?) => {
         /// A part of the body that is needled, cleared and counted as one. In the order it is
         /// usually worked: hands and arms first, for comfort (common practice).
-        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, crate::base::pack::Pack)]
         pub enum Area { $($(#[$doc])* $name),* }
 
         impl Area {
@@ -69,7 +81,7 @@ areas! {
 }
 
 /// One area on one side: the unit of placing, clocks and taking out. Written `cheek.left`.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, crate::base::pack::Pack)]
 pub struct Region {
     /// The part of the body.
     pub area: Area,

@@ -3,7 +3,19 @@
 use serde::{Deserialize, Serialize};
 
 /// How well a figure is supported. Carried over from the reference, never upgraded.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    crate::base::pack::Pack,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Mark {
     /// Seen in the source named.

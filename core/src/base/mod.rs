@@ -6,6 +6,7 @@ pub mod data;
 pub mod date;
 pub mod flat;
 pub mod id;
+pub mod pack;
 pub mod stamp;
 pub mod truth;
 pub mod units;

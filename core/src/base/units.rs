@@ -4,7 +4,19 @@
 use serde::{Deserialize, Serialize};
 
 /// A length in whole micrometres (1 mm = 1000 µm). Range 0 to 4 294 967 295.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    crate::base::pack::Pack,
+)]
 #[serde(transparent)]
 pub struct Micrometres(pub u32);
 
@@ -17,7 +29,19 @@ impl Micrometres {
 }
 
 /// A span of whole seconds.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    crate::base::pack::Pack,
+)]
 #[serde(transparent)]
 pub struct Seconds(pub u32);
 

@@ -9,7 +9,19 @@ use core::str::FromStr;
 use serde::{Deserialize, Serialize};
 
 /// A number in thousandths of its unit: 4.2 is 4200. Exact, and no float is needed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    crate::base::pack::Pack,
+)]
 #[serde(transparent)]
 pub struct Milli(pub i64);
 
@@ -75,7 +87,19 @@ impl FromStr for Milli {
 }
 
 /// Why there is no value.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    crate::base::pack::Pack,
+)]
 #[serde(rename_all = "snake_case")]
 #[expect(clippy::enum_variant_names, reason = "each is a way of not knowing")]
 pub enum Reason {

@@ -15,7 +15,7 @@ use serde::{Deserialize, Serialize};
 const PACKED: &str = include_str!(concat!(env!("OUT_DIR"), "/bank.json"));
 
 /// Every question, in the order of the file. Conditions only look upward in it.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct Bank {
     /// The headings.
     pub groups: Vec<Group>,
@@ -24,7 +24,7 @@ pub struct Bank {
 }
 
 /// A heading.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct Group {
     /// Stable id.
     pub id: String,
@@ -35,7 +35,9 @@ pub struct Group {
 }
 
 /// Who can answer.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(
+    Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum By {
     /// The person treated.
@@ -46,7 +48,7 @@ pub enum By {
 }
 
 /// What kind of answer a question takes.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
 #[serde(rename_all = "snake_case")]
 pub enum Kind {
     /// Yes or no.
@@ -75,7 +77,7 @@ pub enum Kind {
 }
 
 /// An honest way out: what follows when a blocking question is asked and cannot be answered.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct Exit {
     /// For which reason.
     pub reason: Reason,
@@ -98,7 +100,7 @@ pub struct Exit {
 }
 
 /// One question.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct Question {
     /// Stable for ever: records hold it.
     pub id: String,

@@ -8,7 +8,7 @@ use alloc::vec::Vec;
 use serde::{Deserialize, Serialize};
 
 /// A condition. Questions, settings, sets and traits are named by position in their files.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
 #[serde(rename_all = "snake_case")]
 pub enum Expr {
     /// All hold; holds if there are none.
@@ -51,7 +51,7 @@ pub enum Expr {
 }
 
 /// How a number compares with a figure.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
 #[serde(rename_all = "snake_case")]
 pub enum Compare {
     /// Less than.
@@ -65,7 +65,7 @@ pub enum Compare {
 }
 
 /// A figure in a condition, in thousandths.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
 pub enum Figure {
     /// This number.
     #[serde(rename = "n")]
@@ -76,7 +76,7 @@ pub enum Figure {
 }
 
 /// In what a span of time is counted: completed units.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
 #[serde(rename_all = "snake_case")]
 pub enum Span {
     /// Days.

@@ -6,7 +6,19 @@ use serde::{Deserialize, Serialize};
 
 /// What a finding means for the visit. Ordered by precedence, weakest first; omissions, no cream
 /// and no current weigh the same (see [`Outcome::level`]).
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    crate::base::pack::Pack,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Outcome {
     /// Keep in the record; nothing changes.
@@ -30,7 +42,19 @@ pub enum Outcome {
 }
 
 /// How soon somebody is to be seen.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    crate::base::pack::Pack,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Urgency {
     /// When convenient.
@@ -46,7 +70,19 @@ pub enum Urgency {
 }
 
 /// What a plan must keep to. Figures are positions of settings.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    crate::base::pack::Pack,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Limit {
     /// Lying down, not sitting.
@@ -86,12 +122,12 @@ pub enum Limit {
 }
 
 /// Words with holes for figures.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
 #[serde(transparent)]
 pub struct Words(pub Vec<Piece>);
 
 /// A piece of [`Words`].
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
 pub enum Piece {
     /// As it stands.
     #[serde(rename = "t")]

@@ -10,7 +10,19 @@ use alloc::vec::Vec;
 use serde::{Deserialize, Serialize};
 
 /// Whom a procedure is for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    crate::base::pack::Pack,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Visit {
     /// Somebody never needled on the face before.
@@ -22,7 +34,19 @@ pub enum Visit {
 }
 
 /// A part of a procedure, in the order parts are placed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    crate::base::pack::Pack,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum ModuleName {
     /// Hands and arms: first, for comfort (common practice).
@@ -67,7 +91,19 @@ impl ModuleName {
 }
 
 /// How a needle goes in, in the trade's words.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    crate::base::pack::Pack,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum How {
     /// Straight in.
@@ -81,7 +117,19 @@ pub enum How {
 }
 
 /// Which way the tip points.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    crate::base::pack::Pack,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Direction {
     /// No slant.
@@ -99,7 +147,19 @@ pub enum Direction {
 }
 
 /// What the needle is to feel like.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    crate::base::pack::Pack,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Sought {
     /// Nothing is sought.
@@ -111,7 +171,7 @@ pub enum Sought {
 }
 
 /// The needle of a module.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct SizeChoice {
     /// Stable name of the size.
     pub id: String,
@@ -120,7 +180,9 @@ pub struct SizeChoice {
 }
 
 /// Technique and direction of a module.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize, crate::base::pack::Pack,
+)]
 pub struct Technique {
     /// How it goes in.
     pub how: How,
@@ -131,7 +193,9 @@ pub struct Technique {
 }
 
 /// Sensation of a module.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize, crate::base::pack::Pack,
+)]
 pub struct Sensation {
     /// What is sought.
     pub sought: Sought,
@@ -140,7 +204,9 @@ pub struct Sensation {
 }
 
 /// How long a needle stays.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize, crate::base::pack::Pack,
+)]
 pub struct Stay {
     /// Not out before.
     pub least: Seconds,
@@ -151,7 +217,9 @@ pub struct Stay {
 }
 
 /// How long the hands are busy with one needle: a planning figure.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize, crate::base::pack::Pack,
+)]
 pub struct Hands {
     /// To place one.
     pub place: Seconds,
@@ -162,7 +230,7 @@ pub struct Hands {
 }
 
 /// One point of a procedure.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct Step {
     /// The point's code.
     pub point: String,
@@ -185,7 +253,7 @@ pub struct Step {
 }
 
 /// Points placed one after the other with the same needle and stay.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct Module {
     /// Which part.
     pub module: ModuleName,
@@ -206,7 +274,7 @@ pub struct Module {
 }
 
 /// A whole procedure.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct Procedure {
     /// Stable name in files.
     pub id: String,

@@ -12,7 +12,7 @@ use serde::{Deserialize, Serialize};
 const PACKED: &str = include_str!(concat!(env!("OUT_DIR"), "/rules.json"));
 
 /// Everything a screening is judged by.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct Rules {
     /// Figures somebody had to choose.
     pub settings: Vec<Setting>,
@@ -29,7 +29,7 @@ pub struct Rules {
 }
 
 /// Where something is from.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct Source {
     /// The name that rules use.
     pub key: String,
@@ -40,7 +40,7 @@ pub struct Source {
 }
 
 /// A figure somebody had to choose.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct Setting {
     /// Stable id.
     pub id: String,
@@ -64,7 +64,7 @@ pub struct Setting {
 }
 
 /// A group of points.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct Set {
     /// Stable name.
     pub name: String,
@@ -79,7 +79,7 @@ pub struct Set {
 }
 
 /// One row of a rule.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct Rule {
     /// Stable id.
     pub id: String,
@@ -114,7 +114,7 @@ pub struct Rule {
 }
 
 /// A target of a rule, and when it is one.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct Aim {
     /// What is aimed at.
     pub to: Spot,
@@ -124,7 +124,7 @@ pub struct Aim {
 }
 
 /// What a rule aims at.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
 #[serde(rename_all = "snake_case")]
 pub enum Spot {
     /// A point, on one side or wherever it is planned.

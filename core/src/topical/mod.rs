@@ -14,7 +14,7 @@ use serde::{Deserialize, Serialize};
 const PACKED: &str = include_str!(concat!(env!("OUT_DIR"), "/topical.json"));
 
 /// Every product and what may be injected.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct Shelf {
     /// Creams and ointments.
     pub products: Vec<Product>,
@@ -23,7 +23,7 @@ pub struct Shelf {
 }
 
 /// A cream, by content and market.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct Product {
     /// Stable id.
     pub id: String,
@@ -44,7 +44,7 @@ pub struct Product {
 }
 
 /// What a label allows one group of people.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct Use {
     /// Finding id when it is exceeded.
     pub rule: String,
@@ -77,7 +77,7 @@ pub struct Use {
 }
 
 /// A ceiling of injected lidocaine for adults.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
 pub struct Injection {
     /// Stable id.
     pub id: String,

@@ -8,6 +8,7 @@
 
 use crate::atlas::{Atlas, Face, Point};
 use crate::base::data::BadData;
+use crate::base::pack::{From, Pack};
 use crate::intake::Bank;
 use crate::needle::Needles;
 use crate::procedure::{Procedure, procedures};
@@ -15,7 +16,6 @@ use crate::screening::{Knowledge, Rules};
 use crate::topical::Shelf;
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
-use serde::{Deserialize, Serialize};
 
 /// Made by the build from the data files and the types' sources: 16 hexadecimal digits.
 pub const IDENTITY: &str = include_str!(concat!(env!("OUT_DIR"), "/knowledge-id.txt"));
@@ -34,19 +34,17 @@ pub struct Books {
     pub procedures: Vec<Procedure>,
 }
 
-/// The order of the packed file.
-#[derive(Serialize, Deserialize)]
-struct Packed<B, R, S, P, F, N, L> {
-    bank: B,
-    rules: R,
-    shelf: S,
-    points: P,
-    face: F,
-    needles: N,
-    procedures: L,
+/// The packed file, in its order.
+#[derive(Pack)]
+struct Packed {
+    bank: Bank,
+    rules: Rules,
+    shelf: Shelf,
+    points: Vec<Point>,
+    face: Face,
+    needles: Needles,
+    procedures: Vec<Procedure>,
 }
-
-type Unpacked = Packed<Bank, Rules, Shelf, Vec<Point>, Face, Needles, Vec<Procedure>>;
 
 impl Books {
     /// Reads the knowledge out of the program itself; nothing of a phone's app calls this.
@@ -66,21 +64,21 @@ impl Books {
         })
     }
 
-    /// The file that goes beside the program: [`IDENTITY`], then the values in postcard's wire format.
-    ///
-    /// # Errors
-    /// Words of the writer.
-    pub fn pack(&self) -> Result<Vec<u8>, String> {
+    /// The file that goes beside the program: [`IDENTITY`], then the values packed.
+    #[must_use]
+    pub fn pack(&self) -> Vec<u8> {
         let values = Packed {
-            bank: &self.knowledge.bank,
-            rules: &self.knowledge.rules,
-            shelf: &self.knowledge.shelf,
-            points: self.atlas.points().collect::<Vec<_>>(),
-            face: &self.face,
-            needles: &self.needles,
-            procedures: &self.procedures,
+            bank: self.knowledge.bank.clone(),
+            rules: self.knowledge.rules.clone(),
+            shelf: self.knowledge.shelf.clone(),
+            points: self.atlas.points().cloned().collect(),
+            face: self.face.clone(),
+            needles: self.needles.clone(),
+            procedures: self.procedures.clone(),
         };
-        postcard::to_extend(&values, IDENTITY.as_bytes().to_vec()).map_err(|why| why.to_string())
+        let mut file = IDENTITY.as_bytes().to_vec();
+        values.pack(&mut file);
+        file
     }
 
     /// Reads such a file.
@@ -90,7 +88,7 @@ impl Books {
     pub fn unpack(file: &[u8]) -> Result<Self, BadData> {
         let bad = BadData("knowledge");
         let values = file.strip_prefix(IDENTITY.as_bytes()).ok_or(bad)?;
-        let read: Unpacked = postcard::from_bytes(values).map_err(|_| bad)?;
+        let read: Packed = From::whole(values).ok_or(bad)?;
         Ok(Self {
             knowledge: Knowledge {
                 bank: read.bank,
@@ -118,7 +116,7 @@ mod tests {
     #[test]
     fn what_is_packed_comes_out_the_same() {
         let books = Books::load().expect("sound");
-        let file = books.pack().expect("packs");
+        let file = books.pack();
         let again = Books::unpack(&file).expect("unpacks");
         let show = |b: &Books| {
             alloc::format!(
@@ -139,7 +137,7 @@ mod tests {
 
     #[test]
     fn a_damaged_file_and_one_of_another_build_are_refused() {
-        let file = Books::load().expect("sound").pack().expect("packs");
+        let file = Books::load().expect("sound").pack();
         assert!(Books::unpack(&file).is_ok());
         let mut other = file.clone();
         other[0] = if other[0] == b'0' { b'1' } else { b'0' };
@@ -147,5 +145,26 @@ mod tests {
         for short in [0, 5, IDENTITY.len(), file.len() / 2, file.len() - 1] {
             assert!(Books::unpack(&file[..short]).is_err(), "{short} bytes");
         }
+    }
+
+    #[test]
+    fn bytes_that_are_not_what_was_packed_end_in_an_answer() {
+        let file = Books::load().expect("sound").pack();
+        let (mut refused, mut seed) = (0, 0x2545_f491_4f6c_dd1d_u64);
+        for _ in 0..2000 {
+            seed ^= seed << 13;
+            seed ^= seed >> 7;
+            seed ^= seed << 17;
+            let mut other = file.clone();
+            let at = IDENTITY.len()
+                + usize::try_from(seed >> 16).expect("fits") % (file.len() - IDENTITY.len());
+            other[at] ^= u8::try_from(seed & 0xff).expect("a byte") | 1;
+            refused += usize::from(Books::unpack(&other).is_err());
+        }
+        assert!(refused > 100, "{refused} of 2000");
+        // A condition in a condition in a condition, as deep as the file is long.
+        let mut deep = IDENTITY.as_bytes().to_vec();
+        deep.resize(file.len(), 2);
+        assert!(Books::unpack(&deep).is_err());
     }
 }
