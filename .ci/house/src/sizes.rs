@@ -6,8 +6,8 @@ use std::path::Path;
 
 /// The module that starts the app, in bytes of brotli. Above it a build fails.
 pub const START_LIMIT: usize = 160_000;
-/// Everything kept on a phone as code (WASM and JavaScript), in bytes of brotli. Above it a build fails.
-pub const CODE_LIMIT: usize = 350_000;
+/// All WASM kept on a phone, in bytes of brotli. Above it a build fails. Scripts are listed beside it.
+pub const WASM_LIMIT: usize = 350_000;
 /// The module that `START_LIMIT` is about.
 const START: &str = "/pinfold-app_bg.wasm";
 
@@ -51,10 +51,10 @@ pub fn measure(folder: &Path) -> Result<Vec<Size>, Fault> {
         .collect()
 }
 
-fn code(table: &[Size]) -> usize {
+fn wasm(table: &[Size]) -> usize {
     table
         .iter()
-        .filter(|size| size.is_code())
+        .filter(|size| size.path.ends_with(".wasm"))
         .map(|size| size.brotli)
         .sum()
 }
@@ -82,9 +82,9 @@ pub fn print(table: &[Size]) -> String {
         sum(|s| s.brotli),
     );
     text.push_str(&format!(
-        "  code {} of {} kB allowed, start module limit {} kB\n",
-        kb(code(table)),
-        kb(CODE_LIMIT),
+        "  WASM {} of {} kB allowed, start module limit {} kB\n",
+        kb(wasm(table)),
+        kb(WASM_LIMIT),
         kb(START_LIMIT)
     ));
     text
@@ -104,11 +104,11 @@ pub fn check(table: &[Size]) -> Result<(), Fault> {
         )
         .into());
     }
-    let code = code(table);
-    if code > CODE_LIMIT {
+    let wasm = wasm(table);
+    if wasm > WASM_LIMIT {
         return Err(format!(
-            "the code kept on a phone is {code} bytes of brotli, {} above the limit",
-            code - CODE_LIMIT
+            "the WASM kept on a phone is {wasm} bytes of brotli, {} above the limit",
+            wasm - WASM_LIMIT
         )
         .into());
     }
@@ -128,16 +128,16 @@ mod tests {
         };
         vec![
             size(START, start),
-            size("/boot.js", other),
-            size("/notices.txt", 900_000),
+            size("/split_pages.wasm", other),
+            size("/boot.js", 900_000),
         ]
     }
 
     #[test]
     fn a_build_above_a_limit_fails_and_one_at_it_does_not() {
-        assert!(check(&table(START_LIMIT, CODE_LIMIT - START_LIMIT)).is_ok());
+        assert!(check(&table(START_LIMIT, WASM_LIMIT - START_LIMIT)).is_ok());
         assert!(check(&table(START_LIMIT + 1, 0)).is_err());
-        assert!(check(&table(START_LIMIT, CODE_LIMIT - START_LIMIT + 1)).is_err());
+        assert!(check(&table(START_LIMIT, WASM_LIMIT - START_LIMIT + 1)).is_err());
         assert!(check(&[]).is_err());
     }
 

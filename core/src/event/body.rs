@@ -6,6 +6,7 @@
 //! than its fields. It is also stricter: no fractions, and no struct written as a list.
 
 use alloc::borrow::Cow;
+use alloc::string::{String, ToString};
 use alloc::vec::Vec;
 use core::fmt;
 use serde::de::value::{MapAccessDeserializer, MapDeserializer, SeqDeserializer};
@@ -135,6 +136,104 @@ impl<'de> Node<'de> {
 
     fn number(&self) -> Result<i64, Error> {
         serde_json::from_str(self.0.get()).map_err(|_| wrong("not a whole number"))
+    }
+}
+
+/// An object read field by field. Reading never ends early: what is wrong is asked once, at the end,
+/// so a field costs one call. For what has many fields and is read in few places.
+pub(crate) struct Fields<'a> {
+    left: Vec<(Cow<'a, str>, Node<'a>)>,
+    wrong: Option<Error>,
+}
+
+impl<'a> Fields<'a> {
+    /// The fields of an object.
+    pub fn of(text: &'a RawValue) -> Self {
+        match Node(text).members() {
+            Ok(Members(left)) => Self { left, wrong: None },
+            Err(wrong) => Self {
+                left: Vec::new(),
+                wrong: Some(wrong),
+            },
+        }
+    }
+
+    /// Marks the whole as wrong.
+    pub fn refuse(&mut self, what: &'static str, field: &'static str) {
+        self.wrong = self.wrong.or(Some(Error { what, field }));
+    }
+
+    fn take<T>(
+        &mut self,
+        name: &'static str,
+        read: impl FnOnce(&Node<'a>) -> Result<T, Error>,
+    ) -> Option<T> {
+        let at = self.left.iter().position(|(field, _)| field == name)?;
+        let (_, node) = self.left.swap_remove(at);
+        match read(&node) {
+            Ok(value) => Some(value),
+            Err(wrong) => {
+                self.wrong = self.wrong.or(Some(wrong));
+                None
+            }
+        }
+    }
+
+    /// A text that may be missing.
+    pub fn maybe_text(&mut self, name: &'static str) -> Option<String> {
+        self.take(name, Node::text).map(Cow::into_owned)
+    }
+
+    /// A text.
+    pub fn text(&mut self, name: &'static str) -> String {
+        self.maybe_text(name).unwrap_or_else(|| {
+            self.refuse("missing: ", name);
+            String::new()
+        })
+    }
+
+    /// A whole number; 0 if it is missing.
+    pub fn number(&mut self, name: &'static str) -> i64 {
+        self.take(name, Node::number).unwrap_or(0)
+    }
+
+    /// Yes or no; no if it is missing.
+    pub fn yes(&mut self, name: &'static str) -> bool {
+        self.take(name, |node| match node.0.get() {
+            "true" => Ok(true),
+            "false" => Ok(false),
+            _ => Err(wrong("not true or false")),
+        })
+        .unwrap_or(false)
+    }
+
+    /// A list; empty if it is missing.
+    pub fn list(&mut self, name: &'static str) -> Vec<&'a RawValue> {
+        self.take(name, Node::list).unwrap_or_default()
+    }
+
+    /// A list of texts; empty if it is missing.
+    pub fn texts(&mut self, name: &'static str) -> Vec<String> {
+        let list = self.list(name);
+        let texts: Option<Vec<String>> = list
+            .into_iter()
+            .map(|text| Node(text).text().ok().map(Cow::into_owned))
+            .collect();
+        texts.unwrap_or_else(|| {
+            self.refuse("not a text in: ", name);
+            Vec::new()
+        })
+    }
+
+    /// The end: nothing was wrong, and no field is left.
+    ///
+    /// # Errors
+    /// Words of the reader.
+    pub fn end(mut self) -> Result<(), String> {
+        if !self.left.is_empty() {
+            self.refuse("a field that it does not have", "");
+        }
+        self.wrong.map_or(Ok(()), |wrong| Err(wrong.to_string()))
     }
 }
 

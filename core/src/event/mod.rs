@@ -3,7 +3,7 @@
 //!
 //! The kind stands in the envelope, so bodies are plain objects: no tag inside them.
 
-mod body;
+pub(crate) mod body;
 pub mod person;
 pub mod practice;
 pub mod session;
@@ -77,15 +77,6 @@ macro_rules! events {
             }
         }
     };
-}
-
-/// Reads a value written as facts are, out of a text of its own: a rule that is shared.
-///
-/// # Errors
-/// Words of the reader that name the field.
-pub(crate) fn read_text<T: serde::de::DeserializeOwned>(text: &str) -> Result<T, String> {
-    let raw: &RawValue = serde_json::from_str(text).map_err(|_| String::from("not JSON"))?;
-    body::read(raw).map_err(|why| why.to_string())
 }
 
 /// What a body must satisfy beyond its shape. Hostile files are typed and bounded here, once.

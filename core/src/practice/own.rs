@@ -14,8 +14,9 @@
 
 use crate::atlas::{Region, Side};
 use crate::base::cite::Mark;
+use crate::event::LONG_TEXT;
+use crate::event::body::Fields;
 use crate::event::practice::Set;
-use crate::event::{self, LONG_TEXT};
 use crate::intake::outcome::Piece;
 use crate::intake::{
     Bank, Compare, Expr, Fault, Figure, Kind, Limit, Milli, Outcome, Slip, Span, Urgency, Words,
@@ -27,7 +28,8 @@ use alloc::format;
 use alloc::string::{String, ToString};
 use alloc::vec;
 use alloc::vec::Vec;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
+use serde_json::value::RawValue;
 
 /// What the name of a setting that holds a rule begins with; the rule's id follows.
 pub const PREFIX: &str = "rule.";
@@ -39,28 +41,26 @@ pub const OWN: &str = "OWN-";
 pub const MOST_FACTS: usize = 40;
 
 /// One fact about an answer. Exactly one of `is`, `at_least` and `below` is given.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Fact {
     /// The question's stable id, or `first_visit`, `electro` or `cream`.
     pub question: String,
     /// Any of these options.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub is: Vec<String>,
     /// The number, or the days since the date, is at least this: decimal text.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub at_least: Option<String>,
     /// It is below this.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub below: Option<String>,
     /// The fact does not hold.
-    #[serde(default, skip_serializing_if = "core::ops::Not::not")]
+    #[serde(skip_serializing_if = "core::ops::Not::not")]
     pub not: bool,
 }
 
 /// A rule as it is written down and shared.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct OwnRule {
     /// `OWN-` and at most 36 letters, digits or hyphens.
     pub id: String,
@@ -69,13 +69,13 @@ pub struct OwnRule {
     /// What follows.
     pub outcome: Outcome,
     /// What is left out, limited or without cream; empty is the whole visit.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub to: Vec<String>,
     /// What the plan keeps to; limits without a figure.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub limits: Vec<Limit>,
     /// For a referral: to whom, and how soon.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub refer: Option<(String, Urgency)>,
     /// What it changes and why.
     pub words: String,
@@ -84,8 +84,7 @@ pub struct OwnRule {
 }
 
 /// A file of rules.
-#[derive(Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Serialize)]
 struct File {
     pinfold: String,
     format: u16,
@@ -101,12 +100,76 @@ pub enum Unusable {
     Rule(Fault),
 }
 
+const OUTCOMES: &[(&str, Outcome)] = &[
+    ("record", Outcome::Record),
+    ("limit", Outcome::Limit),
+    ("no_electro", Outcome::NoElectro),
+    ("no_topical", Outcome::NoTopical),
+    ("omit", Outcome::Omit),
+    ("refer", Outcome::Refer),
+    ("ask", Outcome::Ask),
+    ("stop", Outcome::Stop),
+    ("emergency", Outcome::Emergency),
+];
+
+/// Limits without a figure.
+const LIMITS: &[(&str, Limit)] = &[
+    ("lying", Limit::Lying),
+    ("gentle", Limit::Gentle),
+    ("superficial", Limit::Superficial),
+    ("thin", Limit::Thin),
+    ("press_after", Limit::PressAfter),
+    ("never_alone", Limit::NeverAlone),
+    ("test_one", Limit::TestOne),
+    ("warn_bruise", Limit::WarnBruise),
+    ("warn_marks", Limit::WarnMarks),
+    ("recheck", Limit::Recheck),
+    ("oblique", Limit::Oblique),
+    ("clean_strictly", Limit::CleanStrictly),
+    ("cream_clear", Limit::CreamClear),
+];
+
+const URGENCIES: &[(&str, Urgency)] = &[
+    ("routine", Urgency::Routine),
+    ("soon", Urgency::Soon),
+    ("two_weeks", Urgency::TwoWeeks),
+    ("urgent", Urgency::Urgent),
+    ("same_day", Urgency::SameDay),
+];
+
+/// What a name stands for; without one, the object it stands in is refused.
+fn of<T: Copy>(
+    from: &mut Fields<'_>,
+    field: &'static str,
+    name: &str,
+    names: &[(&str, T)],
+    other: T,
+) -> T {
+    let found = names.iter().find(|(known, _)| *known == name);
+    if found.is_none() {
+        from.refuse("a choice that is none of its choices: ", field);
+    }
+    found.map_or(other, |(_, value)| *value)
+}
+
 fn fault<T>(field: &str, slip: Slip) -> Result<T, Fault> {
     let field = field.to_string();
     Err(Fault { field, slip })
 }
 
 impl Fact {
+    fn parse(text: &RawValue) -> Result<Self, String> {
+        let mut from = Fields::of(text);
+        let fact = Self {
+            question: from.text("question"),
+            is: from.texts("is"),
+            at_least: from.maybe_text("at_least"),
+            below: from.maybe_text("below"),
+            not: from.yes("not"),
+        };
+        from.end().map(|()| fact)
+    }
+
     fn read(&self, bank: &Bank, field: &str) -> Result<Expr, Fault> {
         let expr = self.plain(bank, field)?;
         Ok(if self.not {
@@ -311,7 +374,67 @@ impl OwnRule {
 
     /// Reads one out of its setting.
     pub(super) fn of_setting(text: &str) -> Option<Self> {
-        event::read_text(text).ok()
+        Self::parse(serde_json::from_str(text).ok()?).ok()
+    }
+
+    /// Reads one as it is written.
+    fn parse(text: &RawValue) -> Result<Self, String> {
+        let mut from = Fields::of(text);
+        let outcome = from.text("outcome");
+        let outcome = of(&mut from, "outcome", &outcome, OUTCOMES, Outcome::Ask);
+        let mut when = Vec::new();
+        for list in from.list("when") {
+            let facts: Vec<&RawValue> =
+                serde_json::from_str(list.get()).map_err(|_| String::from("not a list"))?;
+            let facts: Result<_, _> = facts.into_iter().map(Fact::parse).collect();
+            when.push(facts?);
+        }
+        let limits = from.texts("limits");
+        let limits = limits
+            .iter()
+            .map(|limit| of(&mut from, "limits", limit, LIMITS, Limit::Lying))
+            .collect();
+        let refer = from.list("refer");
+        let refer = if refer.is_empty() {
+            None
+        } else {
+            let read = |at: usize| -> String {
+                let text = refer.get(at).map_or("", |text| text.get());
+                serde_json::from_str(text).unwrap_or_default()
+            };
+            let (who, when) = (read(0), read(1));
+            let urgency = of(&mut from, "refer", &when, URGENCIES, Urgency::Urgent);
+            Some((who, urgency))
+        };
+        let rule = Self {
+            id: from.text("id"),
+            when,
+            outcome,
+            to: from.texts("to"),
+            limits,
+            refer,
+            words: from.text("words"),
+            source: from.text("source"),
+        };
+        from.end().map(|()| rule)
+    }
+}
+
+impl File {
+    fn parse(text: &str) -> Result<Self, String> {
+        let raw: &RawValue = serde_json::from_str(text).map_err(|_| String::from("not JSON"))?;
+        let mut from = Fields::of(raw);
+        let pinfold = from.text("pinfold");
+        if pinfold != "rules" || from.number("format") != 1 {
+            return Err("not a file of rules of format 1".into());
+        }
+        let rules: Result<_, _> = from.list("rules").into_iter().map(OwnRule::parse).collect();
+        let rules = rules?;
+        from.end().map(|()| Self {
+            pinfold,
+            format: 1,
+            rules,
+        })
     }
 }
 
@@ -331,10 +454,7 @@ pub fn write(rules: Vec<OwnRule>) -> String {
 /// # Errors
 /// [`Unusable`] says which field and why; nothing of the file is taken then.
 pub fn read(text: &str, bank: &Bank, rules: &Rules) -> Result<Vec<OwnRule>, Unusable> {
-    let file: File = event::read_text(text).map_err(Unusable::NotRules)?;
-    if file.pinfold != "rules" || file.format != 1 {
-        return Err(Unusable::NotRules("not a file of rules of format 1".into()));
-    }
+    let file = File::parse(text).map_err(Unusable::NotRules)?;
     let facts: usize = file.rules.iter().map(OwnRule::facts).sum();
     if facts > MOST_FACTS || text.len() > LONG_TEXT.saturating_mul(4) {
         let most = Milli::whole(i64::try_from(MOST_FACTS).unwrap_or(0));
@@ -347,4 +467,22 @@ pub fn read(text: &str, bank: &Bank, rules: &Rules) -> Result<Vec<OwnRule>, Unus
         }
     }
     Ok(file.rules)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_are_those_that_rules_are_written_with() {
+        fn same<T: Serialize>(names: &[(&str, T)]) {
+            for (name, value) in names {
+                assert_eq!(serde_json::to_string(value).unwrap(), format!("\"{name}\""));
+            }
+        }
+        same(OUTCOMES);
+        same(LIMITS);
+        same(URGENCIES);
+        assert_eq!((OUTCOMES.len(), LIMITS.len(), URGENCIES.len()), (9, 13, 5));
+    }
 }
