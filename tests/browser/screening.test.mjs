@@ -193,3 +193,87 @@ test("an answer that stops the visit ends the placing of an open chair", async (
   await page.getByText("Placing stopped").waitFor();
   ok(/^Take out /.test(await page.locator(".slab:visible").first().innerText()), "taking out is what is next");
 });
+
+test("figures and rules of our own: stricter freely, looser with a reason, shared as a file, taken away", async (clean) => {
+  const { open } = await alone(clean);
+  const visit = await open();
+  const { page } = visit;
+  await visit.emergencyNumber("112");
+  await visit.meet("Madder Lea (invented)", "1983-03-03");
+  await visit.askAtOnce();
+  const person = page.url();
+  equal(await page.getByText("OWN-1").count(), 0, "control: no rule of ours yet");
+  await page.evaluate(() => { location.hash = "/own-rules"; });
+  // A figure: looser without a reason is refused, with one it is kept; stricter needs none.
+  const systolic = page.locator("details").filter({ has: page.locator("#f-systolic_stop") });
+  await systolic.locator("summary").click();
+  const value = systolic.locator("#f-systolic_stop");
+  // A second landing within 300 ms is a knuckle's, not a press.
+  const keep = async (where) => {
+    await sleep(350);
+    await where.getByRole("button", { name: "Keep" }).click();
+  };
+  const kept = async () => (await facts(page)).filter((fact) => fact.body.name === "figure.systolic_stop").map((fact) => fact.body.value);
+  await value.fill("190");
+  await keep(systolic);
+  await systolic.getByText("write why").waitFor();
+  equal(await value.inputValue(), "190", "what was typed stays");
+  equal(await kept(), [], "looser without a reason is not kept");
+  await systolic.locator("input[id^=w-]").fill("our physician asked for it");
+  await keep(systolic);
+  await until("the looser figure", async () => (await kept()).length === 1);
+  await value.fill("170");
+  await systolic.locator("input[id^=w-]").fill("");
+  await keep(systolic);
+  await until("the stricter figure", async () => (await kept()).length === 2);
+  equal(await kept(), ["190", "170"], "both are written down");
+  await value.fill("9999");
+  await keep(systolic);
+  await systolic.getByText("outside").waitFor();
+  await systolic.getByRole("button", { name: "Back to Pinfold's figure" }).click();
+  await until("the figure to be taken back", async () => (await kept()).at(-1) === "");
+  // A rule of our own: a slip names the field; a good one shows among the findings of the visit.
+  await page.getByText("Write a new rule").click();
+  await page.locator("#own-q").selectOption({ label: "Have you eaten in the last four hours?" });
+  await page.locator("#own-a").selectOption({ label: "yes" });
+  await page.locator("#own-o").selectOption({ label: "Leave out" });
+  await page.locator("#own-words").fill("Our own: leave it out after a meal.");
+  await page.locator("#own-source").fill("our case book");
+  const form = page.locator("details").filter({ has: page.locator("#own-words") });
+  await keep(form);
+  await form.getByText("OWN-1.to").waitFor();
+  await page.locator("#own-to").fill("LI4");
+  await keep(form);
+  await page.locator("article").getByText("our case book").waitFor();
+  await page.evaluate(() => {
+    window.showSaveFilePicker = undefined;
+    navigator.canShare = () => false;
+    const make = URL.createObjectURL;
+    URL.createObjectURL = (blob) => { blob.text().then((text) => { window.given = text; }); return make.call(URL, blob); };
+  });
+  await visit.press("Share the rules");
+  const file = await until("the file of rules", () => page.evaluate(() => window.given));
+  equal(JSON.parse(file).rules.map((rule) => rule.id), ["OWN-1"], "the file holds the rule");
+  await page.goto(person);
+  await visit.step("Ask");
+  await page.getByText("Our own: leave it out after a meal.").first().waitFor();
+  await page.evaluate(() => { location.hash = "/own-rules"; });
+  await page.getByRole("button", { name: "Take it away" }).click();
+  await until("no rule", async () => (await page.locator("article").count()) === 0);
+  const bring = async (name, bytes) => {
+    await sleep(350);
+    const chooser = page.waitForEvent("filechooser");
+    await visit.press("Bring rules in");
+    await (await chooser).setFiles({ name, mimeType: "text/plain", buffer: Buffer.from(bytes) });
+  };
+  await bring("bad.txt", "{}");
+  await page.getByText("does not hold rules").waitFor();
+  await bring("strange.txt", file.replace("LI4", "<img src=x>"));
+  await page.getByText("OWN-1.to[0]").waitFor();
+  equal(await page.locator("article").count(), 0, "nothing of a file with a fault is taken");
+  await bring("rules.txt", file);
+  await page.getByText("1 rules were brought in").waitFor();
+  equal(await page.locator("article").count(), 1, "the rule is back");
+  equal(await axe(page), [], "faults that axe found");
+  equal(thrown(page), [], "nothing was thrown");
+});

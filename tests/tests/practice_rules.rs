@@ -131,11 +131,7 @@ fn a_rule_is_added_shared_as_a_file_and_removed() {
     let text = file(&format!("{LYING},{HAND}"));
     let read = own::read(&text, &bank, &rules).expect("sound");
     assert_eq!(read.len(), 2);
-    assert_eq!(
-        own::write(read.clone()),
-        text,
-        "a file is written as it was read"
-    );
+    assert_eq!(own::write(&read), text, "a file is written as it was read");
     let mut ledger = Ledger::default();
     for (wall, rule) in (1..).zip(&read) {
         set(&mut ledger, wall, rule.setting());
@@ -255,6 +251,6 @@ fn a_file_that_cannot_be_used_is_refused_by_field() {
     };
     let mut many = own::read(&file(LYING), &bank, &rules).expect("the control");
     many[0].when = [vec![fact; own::MOST_FACTS + 1]].to_vec();
-    let refused = own::read(&own::write(many), &bank, &rules);
+    let refused = own::read(&own::write(&many), &bank, &rules);
     assert!(matches!(refused, Err(Unusable::Rule(f)) if f.field == "rules"));
 }

@@ -109,16 +109,21 @@ pub fn copy(from: &Path, to: &Path) -> Result<(), Fault> {
     Ok(())
 }
 
+/// What the optimiser is told. Its control flow is made anew before it is shrunk twice: 2.3 kB of
+/// brotli less of 350 than shrinking once (2026-11).
+const SHRINK: [&str; 4] = ["--flatten", "--rereloop", "-Oz", "-Oz"];
+
 fn optimise(order: &Order, module: &[u8]) -> Result<Vec<u8>, Fault> {
     std::fs::create_dir_all(&order.kept)?;
-    let name = site::sha256(module);
+    // What was told is part of the name: another order makes another module.
+    let name = site::sha256(&[module, SHRINK.concat().as_bytes()].concat());
     let done = order.kept.join(format!("{name}.wasm"));
     if !done.exists() {
         let before = order.kept.join("before.wasm");
         let after = order.kept.join("after.wasm");
         std::fs::write(&before, module)?;
         let run = Command::new(&order.wasm_opt)
-            .arg("-Oz")
+            .args(SHRINK)
             .arg(&before)
             .arg("-o")
             .arg(&after)

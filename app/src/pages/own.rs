@@ -265,7 +265,7 @@ pub fn OwnRules() -> impl IntoShape {
             .collect::<Vec<_>>()
     };
     let share = move |()| {
-        let text = own::write(rules.get_untracked());
+        let text = own::write(&rules.get_untracked());
         spawn_local(async move {
             said.set(
                 match desk.give_text("rules.txt", text).await {

@@ -28,7 +28,6 @@ use alloc::format;
 use alloc::string::{String, ToString};
 use alloc::vec;
 use alloc::vec::Vec;
-use serde::Serialize;
 use serde_json::value::RawValue;
 
 /// What the name of a setting that holds a rule begins with; the rule's id follows.
@@ -41,26 +40,22 @@ pub const OWN: &str = "OWN-";
 pub const MOST_FACTS: usize = 40;
 
 /// One fact about an answer. Exactly one of `is`, `at_least` and `below` is given.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Fact {
     /// The question's stable id, or `first_visit`, `electro` or `cream`.
     pub question: String,
     /// Any of these options.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub is: Vec<String>,
     /// The number, or the days since the date, is at least this: decimal text.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub at_least: Option<String>,
     /// It is below this.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub below: Option<String>,
     /// The fact does not hold.
-    #[serde(skip_serializing_if = "core::ops::Not::not")]
     pub not: bool,
 }
 
 /// A rule as it is written down and shared.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct OwnRule {
     /// `OWN-` and at most 36 letters, digits or hyphens.
     pub id: String,
@@ -69,26 +64,15 @@ pub struct OwnRule {
     /// What follows.
     pub outcome: Outcome,
     /// What is left out, limited or without cream; empty is the whole visit.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub to: Vec<String>,
     /// What the plan keeps to; limits without a figure.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub limits: Vec<Limit>,
     /// For a referral: to whom, and how soon.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub refer: Option<(String, Urgency)>,
     /// What it changes and why.
     pub words: String,
     /// What it rests on, in the practice's words.
     pub source: String,
-}
-
-/// A file of rules.
-#[derive(Serialize)]
-struct File {
-    pinfold: String,
-    format: u16,
-    rules: Vec<OwnRule>,
 }
 
 /// Why a file of rules, or one in it, cannot be used. Nothing of the file is taken then.
@@ -367,9 +351,31 @@ impl OwnRule {
     pub fn setting(&self) -> Set {
         Set {
             name: format!("{PREFIX}{}", self.id),
-            value: serde_json::to_string(self).unwrap_or_default(),
+            value: self.write(),
             reason: String::new(),
         }
+    }
+
+    /// Writes it down, as JSON.
+    fn write(&self) -> String {
+        let when = list(&self.when, |facts| list(facts, Fact::write));
+        let outcome = name(OUTCOMES, &self.outcome);
+        let mut out = format!(
+            "{{\"id\":{},\"when\":{when},\"outcome\":{outcome}",
+            quoted(&self.id)
+        );
+        if !self.to.is_empty() {
+            out += &format!(",\"to\":{}", list(&self.to, quoted));
+        }
+        if !self.limits.is_empty() {
+            let limits = list(&self.limits, |limit| name(LIMITS, limit));
+            out += &format!(",\"limits\":{limits}");
+        }
+        if let Some((who, when)) = &self.refer {
+            out += &format!(",\"refer\":[{},{}]", quoted(who), name(URGENCIES, when));
+        }
+        let (words, source) = (quoted(&self.words), quoted(&self.source));
+        out + &format!(",\"words\":{words},\"source\":{source}}}")
     }
 
     /// Reads one out of its setting.
@@ -420,33 +426,55 @@ impl OwnRule {
     }
 }
 
-impl File {
-    fn parse(text: &str) -> Result<Self, String> {
-        let raw: &RawValue = serde_json::from_str(text).map_err(|_| String::from("not JSON"))?;
-        let mut from = Fields::of(raw);
-        let pinfold = from.text("pinfold");
-        if pinfold != "rules" || from.number("format") != 1 {
-            return Err("not a file of rules of format 1".into());
+fn parse_file(text: &str) -> Result<Vec<OwnRule>, String> {
+    let raw: &RawValue = serde_json::from_str(text).map_err(|_| String::from("not JSON"))?;
+    let mut from = Fields::of(raw);
+    if from.text("pinfold") != "rules" || from.number("format") != 1 {
+        return Err("not a file of rules of format 1".into());
+    }
+    let rules: Result<Vec<_>, _> = from.list("rules").into_iter().map(OwnRule::parse).collect();
+    from.end().and(rules)
+}
+
+/// Texts as a JSON list of what `json` makes of each.
+fn list<T>(all: &[T], json: impl Fn(&T) -> String) -> String {
+    let all: Vec<String> = all.iter().map(json).collect();
+    format!("[{}]", all.join(","))
+}
+
+fn quoted(text: &String) -> String {
+    serde_json::to_string(text).unwrap_or_default()
+}
+
+/// A value's name, in quotes.
+fn name<T: PartialEq>(names: &[(&str, T)], value: &T) -> String {
+    let found = names.iter().find(|(_, known)| known == value);
+    format!("\"{}\"", found.map_or("", |(name, _)| name))
+}
+
+impl Fact {
+    fn write(&self) -> String {
+        let mut out = format!("{{\"question\":{}", quoted(&self.question));
+        if !self.is.is_empty() {
+            out += &format!(",\"is\":{}", list(&self.is, quoted));
         }
-        let rules: Result<_, _> = from.list("rules").into_iter().map(OwnRule::parse).collect();
-        let rules = rules?;
-        from.end().map(|()| Self {
-            pinfold,
-            format: 1,
-            rules,
-        })
+        for (field, figure) in [("at_least", &self.at_least), ("below", &self.below)] {
+            if let Some(figure) = figure {
+                out += &format!(",\"{field}\":{}", quoted(figure));
+            }
+        }
+        if self.not {
+            out += ",\"not\":true";
+        }
+        out + "}"
     }
 }
 
 /// Rules as a file to hand on.
 #[must_use]
-pub fn write(rules: Vec<OwnRule>) -> String {
-    let file = File {
-        pinfold: "rules".into(),
-        format: 1,
-        rules,
-    };
-    serde_json::to_string(&file).unwrap_or_default()
+pub fn write(rules: &[OwnRule]) -> String {
+    let rules = list(rules, OwnRule::write);
+    format!("{{\"pinfold\":\"rules\",\"format\":1,\"rules\":{rules}}}")
 }
 
 /// Reads a file of rules and tries each against the questions and points.
@@ -454,19 +482,19 @@ pub fn write(rules: Vec<OwnRule>) -> String {
 /// # Errors
 /// [`Unusable`] says which field and why; nothing of the file is taken then.
 pub fn read(text: &str, bank: &Bank, rules: &Rules) -> Result<Vec<OwnRule>, Unusable> {
-    let file = File::parse(text).map_err(Unusable::NotRules)?;
-    let facts: usize = file.rules.iter().map(OwnRule::facts).sum();
+    let found = parse_file(text).map_err(Unusable::NotRules)?;
+    let facts: usize = found.iter().map(OwnRule::facts).sum();
     if facts > MOST_FACTS || text.len() > LONG_TEXT.saturating_mul(4) {
         let most = Milli::whole(i64::try_from(MOST_FACTS).unwrap_or(0));
         return fault("rules", Slip::OutOfRange(Milli(0), most)).map_err(Unusable::Rule);
     }
-    for (at, rule) in file.rules.iter().enumerate() {
+    for (at, rule) in found.iter().enumerate() {
         rule.read(bank, rules).map_err(Unusable::Rule)?;
-        if file.rules.iter().take(at).any(|other| other.id == rule.id) {
+        if found.iter().take(at).any(|other| other.id == rule.id) {
             return fault("id", Slip::Against(rule.id.clone())).map_err(Unusable::Rule);
         }
     }
-    Ok(file.rules)
+    Ok(found)
 }
 
 #[cfg(test)]
@@ -475,7 +503,7 @@ mod tests {
 
     #[test]
     fn names_are_those_that_rules_are_written_with() {
-        fn same<T: Serialize>(names: &[(&str, T)]) {
+        fn same<T: serde::Serialize>(names: &[(&str, T)]) {
             for (name, value) in names {
                 assert_eq!(serde_json::to_string(value).unwrap(), format!("\"{name}\""));
             }
