@@ -212,7 +212,6 @@ fn a_file_that_cannot_be_used_is_refused_by_field() {
         (with("95", "9500"), "OWN-1.when[1][0]"),
         (with("95", "low"), "OWN-1.when[1][0]"),
         (with(r#""limits":["lying"],"#, ""), "OWN-1.limits"),
-        (with(r#"["lying"]"#, r#"[{"needles":1}]"#), "OWN-1.limits"),
         (with("limit\"", "omit\""), "OWN-1.to"),
         (with("limit\"", "refer\""), "OWN-1.limits"),
         (with("our own case book", " "), "OWN-1.source"),
@@ -238,6 +237,9 @@ fn a_file_that_cannot_be_used_is_refused_by_field() {
         &file(LYING).replace("\"format\":1", "\"format\":2"),
         &with("\"outcome\"", "\"result\""),
         &with("limit\"", "skip\""),
+        // A limit with a figure: figures are Pinfold's settings.
+        &with(r#"["lying"]"#, r#"[{"needles":1}]"#),
+        &with(r#"["lying"]"#, r#"["calm"]"#),
     ] {
         let refused = own::read(text, &bank, &rules);
         assert!(matches!(refused, Err(Unusable::NotRules(_))), "{text}");

@@ -358,24 +358,26 @@ impl OwnRule {
 
     /// Writes it down, as JSON.
     fn write(&self) -> String {
-        let when = list(&self.when, |facts| list(facts, Fact::write));
-        let outcome = name(OUTCOMES, &self.outcome);
-        let mut out = format!(
-            "{{\"id\":{},\"when\":{when},\"outcome\":{outcome}",
-            quoted(&self.id)
-        );
-        if !self.to.is_empty() {
-            out += &format!(",\"to\":{}", list(&self.to, quoted));
-        }
-        if !self.limits.is_empty() {
-            let limits = list(&self.limits, |limit| name(LIMITS, limit));
-            out += &format!(",\"limits\":{limits}");
-        }
-        if let Some((who, when)) = &self.refer {
-            out += &format!(",\"refer\":[{},{}]", quoted(who), name(URGENCIES, when));
-        }
-        let (words, source) = (quoted(&self.words), quoted(&self.source));
-        out + &format!(",\"words\":{words},\"source\":{source}}}")
+        let refer = self.refer.as_ref();
+        object([
+            ("id", Some(quoted(&self.id))),
+            (
+                "when",
+                Some(list(&self.when, |facts| list(facts, Fact::write))),
+            ),
+            ("outcome", Some(name(OUTCOMES, &self.outcome))),
+            ("to", some_list(&self.to, quoted)),
+            (
+                "limits",
+                some_list(&self.limits, |limit| name(LIMITS, limit)),
+            ),
+            (
+                "refer",
+                refer.map(|(who, when)| format!("[{},{}]", quoted(who), name(URGENCIES, when))),
+            ),
+            ("words", Some(quoted(&self.words))),
+            ("source", Some(quoted(&self.source))),
+        ])
     }
 
     /// Reads one out of its setting.
@@ -452,21 +454,29 @@ fn name<T: PartialEq>(names: &[(&str, T)], value: &T) -> String {
     format!("\"{}\"", found.map_or("", |(name, _)| name))
 }
 
+/// The same, if there is anything in it.
+fn some_list<T>(all: &[T], json: impl Fn(&T) -> String) -> Option<String> {
+    (!all.is_empty()).then(|| list(all, json))
+}
+
+/// Those fields that there are, as a JSON object.
+fn object<const N: usize>(fields: [(&str, Option<String>); N]) -> String {
+    let there = fields
+        .into_iter()
+        .filter_map(|(field, json)| Some(format!("\"{field}\":{}", json?)));
+    let there: Vec<String> = there.collect();
+    format!("{{{}}}", there.join(","))
+}
+
 impl Fact {
     fn write(&self) -> String {
-        let mut out = format!("{{\"question\":{}", quoted(&self.question));
-        if !self.is.is_empty() {
-            out += &format!(",\"is\":{}", list(&self.is, quoted));
-        }
-        for (field, figure) in [("at_least", &self.at_least), ("below", &self.below)] {
-            if let Some(figure) = figure {
-                out += &format!(",\"{field}\":{}", quoted(figure));
-            }
-        }
-        if self.not {
-            out += ",\"not\":true";
-        }
-        out + "}"
+        object([
+            ("question", Some(quoted(&self.question))),
+            ("is", some_list(&self.is, quoted)),
+            ("at_least", self.at_least.as_ref().map(quoted)),
+            ("below", self.below.as_ref().map(quoted)),
+            ("not", self.not.then(|| "true".to_string())),
+        ])
     }
 }
 
