@@ -6,9 +6,11 @@ import fs from "node:fs";
 import path from "node:path";
 import zlib from "node:zlib";
 import { built, folder, keptOffline, ok, Phone, root, setUp, Site, sleep, slow, started, tap } from "./harness.mjs";
+import { alone } from "./visit.mjs";
 import { kept, openChair, placing, signSays, sums } from "./hand.mjs";
 
 const TAPS = Number(process.env.PINFOLD_TAPS || 100);
+const ANSWERS = Number(process.env.PINFOLD_ANSWERS || 20);
 const STARTS = Number(process.env.PINFOLD_STARTS || 5);
 const THROTTLE = 4;
 /** A frame at 60 a second, in milliseconds. */
@@ -129,6 +131,35 @@ async function taps() {
   await phone.off();
 }
 
+// --- an answer ---------------------------------------------------------------------------------------
+
+/** Milliseconds of WASM for each answer on a page where everything is answered: the fact, the whole case
+    screened anew, the plan, and what is drawn from it. */
+async function answers() {
+  const { phone, open } = await alone(clean);
+  const visit = await open();
+  const { page } = visit;
+  await visit.emergencyNumber("112");
+  await visit.meet("Wren Fold (invented)", "1984-02-29");
+  await visit.askAtOnce();
+  const row = page.locator(".q").filter({ hasText: "Any dental work" }).first();
+  await slow(page, THROTTLE);
+  await page.cdp.send("Profiler.enable");
+  await page.cdp.send("Profiler.setSamplingInterval", { interval: 100 });
+  const took = [];
+  for (let n = 0; n < ANSWERS; n += 1) {
+    await page.cdp.send("Profiler.start");
+    await row.getByRole("button", { name: "no", exact: true }).click();
+    await sleep(300);
+    const { profile } = await page.cdp.send("Profiler.stop");
+    const ours = new Set(profile.nodes.filter((node) => node.callFrame.url.startsWith("wasm") || node.callFrame.url.endsWith(".wasm")).map((node) => node.id));
+    took.push(profile.samples.reduce((sum, node, at) => sum + (ours.has(node) ? profile.timeDeltas[at] : 0), 0) / 1000);
+  }
+  ok(took.some((ms) => ms > 0), "control: the profile sees the program");
+  table([`${ANSWERS} answers, everything else answered, ${THROTTLE}x slower`, "ms of WASM p50", "p98"], [["one answer: fact, screening, plan, page", one(at(took, 0.5)), one(at(took, 0.98))]]);
+  await phone.off();
+}
+
 // --- a start -----------------------------------------------------------------------------------------
 
 function timeStart() {
@@ -169,7 +200,7 @@ async function starts() {
   ]);
 }
 
-await taps();
-await starts();
+const parts = { taps, answers, starts };
+for (const name of process.argv.slice(2).length ? process.argv.slice(2) : Object.keys(parts)) await parts[name]();
 for (const end of ends.reverse()) await Promise.resolve().then(end).catch(() => {});
 process.exit(0);

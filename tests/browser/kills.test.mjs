@@ -8,8 +8,8 @@
 // here. For the disk itself there is only the promise that is read back in durability.test.mjs.
 import fs from "node:fs";
 import path from "node:path";
-import { dice, ok, say, setUp, Site, sleep, started, test } from "./harness.mjs";
-import { findChair, openChair, place, placing, signSays, sums, takeOut } from "./hand.mjs";
+import { dice, ok, say, setUp, Site, sleep, started, test, until } from "./harness.mjs";
+import { findChair, kept, openChair, place, placing, signSays, sums, takeOut } from "./hand.mjs";
 
 const KILLS = Number(process.env.PINFOLD_KILLS || 20);
 const SEED = Number(process.env.PINFOLD_SEED || Math.floor(Math.random() * 2 ** 32));
@@ -77,6 +77,8 @@ test(`killed ${KILLS} times: what was shown as saved is there again`, async (cle
     await page.goto(site.url);
     await started(page);
     await (round === 0 ? openChair(page) : findChair(page));
+    // Without a chair that is kept there is nothing to come back to.
+    if (round === 0) await until("the chair to be kept", async () => Object.keys(await kept(page)).length > 0);
     const back = await sums(page);
     ok(back.placed >= last.placed && back.out >= last.out && back.inside === back.placed - back.out,
       `round ${round}: shown as saved ${JSON.stringify(last)}, after the kill ${JSON.stringify(back)}, seed ${SEED}`);

@@ -179,6 +179,13 @@ pub(super) fn Group(
 /// With a chair open, an answer that stops the visit ends the placing there, too.
 fn stop_the_chair(person: EntryId) {
     let desk = use_desk();
+    let runs = desk.read_now(|l| {
+        let mut all = l.sessions_of(person);
+        all.any(|(_, s)| s.state().closed.is_none() && s.state().stopped.is_none())
+    });
+    if !runs {
+        return;
+    }
     let Some(visit) = desk.visit(person) else {
         return;
     };

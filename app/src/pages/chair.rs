@@ -506,15 +506,21 @@ fn Placing(session: EntryId, seen: Memo<ChairView>, stage: RwSignal<Stage>) -> i
         })
     };
     let options = move || {
-        spots()
-            .into_iter()
-            .map(|s| {
-                let planned = matches!(s, Spot::Line(..));
-                let text = view::title(&place::EN, s.region());
-                let text = if planned { format!("{text}, {}", chair::EN.in_the_plan) } else { text };
-                view! { <option value=name(s) selected=move || spot.get() == Some(s)>{text}</option> }
-            })
-            .collect::<Vec<_>>()
+        // After a stop no place is proposed, and none is chosen until somebody does.
+        let none = seen
+            .with(|v| v.stopped.is_some())
+            .then(|| view! { <option value="" selected=move || spot.get().is_none()></option> });
+        let places = spots().into_iter().map(|s| {
+            let planned = matches!(s, Spot::Line(..));
+            let text = view::title(&place::EN, s.region());
+            let text = if planned {
+                format!("{text}, {}", chair::EN.in_the_plan)
+            } else {
+                text
+            };
+            view! { <option value=name(s) selected=move || spot.get() == Some(s)>{text}</option> }
+        });
+        none.into_iter().chain(places).collect::<Vec<_>>()
     };
     let barred = Memo::new(move |_| {
         seen.with(|v| match spot.get() {
@@ -541,7 +547,6 @@ fn Placing(session: EntryId, seen: Memo<ChairView>, stage: RwSignal<Stage>) -> i
                     choose(spots().into_iter().find(|s| name(*s) == chosen));
                 }
             >
-                <option value="" hidden=true selected=move || spot.get().is_none()></option>
                 {options}
             </select>
         </div>

@@ -61,7 +61,7 @@ pub const EN: RecordWords = RecordWords {
     rehearsal: "Rehearsal: nobody was treated.",
     nobody: "This session belongs to nobody yet. Write down the person first; what you typed is still here.",
     signature: "Signature",
-    caution: "Written with a tool that informs a licensed practitioner. Local codes and the practitioner's training decide.",
+    caution: "Written with a tool that informs a licensed practitioner. Local codes and the practitioner's training decide. In an emergency call the local number first.",
 };
 
 impl RecordWords {
