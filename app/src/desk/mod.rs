@@ -69,6 +69,12 @@ pub enum Known {
     Missing,
 }
 
+/// A visit as it was judged at one version of the facts.
+struct Judged {
+    of: (EntryId, u32, Date),
+    seen: VisitView,
+}
+
 struct Inner {
     ledger: RefCell<Ledger>,
     store: RefCell<Option<Store>>,
@@ -81,7 +87,7 @@ struct Inner {
     tick: RefCell<Option<Tick>>,
     listeners: RefCell<Vec<Listener>>,
     /// The visit that was judged last: whose, at which version of the facts, on which day.
-    visited: RefCell<Option<((EntryId, u32, Date), VisitView)>>,
+    visited: RefCell<Option<Judged>>,
     /// The phone is on its way back from the patient: the next page may be another.
     given_back: Cell<bool>,
 }
@@ -267,20 +273,23 @@ impl Desk {
     /// One person's visit today.
     pub fn visit(&self, person: EntryId) -> Option<VisitView> {
         let today = self.today();
-        let now = (person, self.version.get(), today);
+        let of = (person, self.version.get(), today);
         let inner = self.inner();
         // Several parts of a page ask for the same visit after every answer: it is judged once.
-        if let Some((of, seen)) = inner.visited.borrow().as_ref()
-            && *of == now
+        if let Some(judged) = inner.visited.borrow().as_ref()
+            && judged.of == of
         {
-            return Some(seen.clone());
+            return Some(judged.seen.clone());
         }
         let seen = self.read(|ledger| {
             self.books(|books| visit(ledger, books, person, today, clock::zone()))
                 .ok()
                 .flatten()
         })?;
-        inner.visited.replace(Some((now, seen.clone())));
+        inner.visited.replace(Some(Judged {
+            of,
+            seen: seen.clone(),
+        }));
         Some(seen)
     }
 
