@@ -224,7 +224,7 @@ test("without the file of knowledge nothing is asked or planned, a chair opens, 
   await started(page);
   await go(page, "/people");
   await page.fill("#name", "Wren Fold (invented)");
-  await page.getByRole("button", { name: "Keep" }).first().click();
+  await press(page, "Keep");
   await page.waitForFunction(() => location.hash.startsWith("#/person/"));
   const person = (await page.evaluate(() => location.hash)).split("/").pop();
   const rows = () => page.locator(".choice").count();

@@ -70,7 +70,8 @@ export class Touch {
     await this.page.cdp.send("Input.dispatchTouchEvent", { type: "touchStart", touchPoints });
     await sleep(ms);
     await this.page.cdp.send("Input.dispatchTouchEvent", { type: "touchEnd", touchPoints: [] });
-    await sleep(100);
+    // For 600 ms after a held act a press is taken for the lifting finger.
+    await sleep(650);
   }
   async write(target, text) {
     await this.press(target);
@@ -110,7 +111,7 @@ export class Keys {
     await this.page.keyboard.down("Space");
     await sleep(ms);
     await this.page.keyboard.up("Space");
-    await sleep(100);
+    await sleep(650);
   }
   async write(target, text) {
     await this.reach(target);

@@ -499,7 +499,7 @@ test("axe finds nothing on any page of the desk, in both themes, small and wide"
   await visit.where("ask/");
   for (const [name, hash] of [
     ["23-settings", "settings"], ["24-copies", "copies"], ["25-about", "about"], ["26-count-only", "count-only"],
-    ["32-rules", "rules"], ["33-letter", `print-letter/${person}`], ["27-print-sheet", "print-sheet"], ["28-print-tray", `print-tray/${person}`], ["30-print-aftercare", `print-aftercare/${person}`],
+    ["32-rules", "rules"], ["34-own-rules", "own-rules"], ["33-letter", `print-letter/${person}`], ["27-print-sheet", "print-sheet"], ["28-print-tray", `print-tray/${person}`], ["30-print-aftercare", `print-aftercare/${person}`],
   ]) {
     await page.evaluate((to) => { location.hash = `/${to}`; }, hash);
     await sleep(200);
