@@ -131,6 +131,35 @@ async function taps() {
   await phone.off();
 }
 
+// --- a case ------------------------------------------------------------------------------------------
+
+/** One screening by itself, in the browser: a full case, and one with nothing answered yet. */
+async function cases() {
+  const made = folder("screening");
+  wasm("wasm-bindgen", "--target", "web", "--no-typescript", "--out-dir", made, path.join(root, "target/wasm/wasm32-unknown-unknown/release/examples/screening.wasm"));
+  wasm("wasm-opt", "-Oz", path.join(made, "screening_bg.wasm"), "-o", path.join(made, "screening_bg.wasm"));
+  fs.writeFileSync(path.join(made, "start.js"), 'import start from "/screening.js"; addEventListener("click", () => start({ module_or_path: "/screening_bg.wasm" }));');
+  fs.writeFileSync(path.join(made, "index.html"), '<!doctype html><title></title><script type="module" src="/start.js"></script>');
+  const site = new Site();
+  fs.cpSync(made, site.www, { recursive: true });
+  await site.start();
+  clean(() => site.process.end());
+  const phone = await new Phone().on();
+  clean(() => phone.kill());
+  const rows = [];
+  for (const times of [1, THROTTLE]) {
+    const page = await phone.page(site.url);
+    await slow(page, times);
+    await page.mouse.click(10, 10);
+    await page.waitForFunction(() => document.title.includes(";"), undefined, { timeout: 300000 });
+    const said = (await page.title()).split(";").map((part) => part.split(" ").map(Number));
+    ok(said.every(([, findings]) => findings > 0), "control: every case had its findings");
+    rows.push([`${times}x slower`, ...said.map(([ms]) => one(ms))]);
+  }
+  table(["one screening in WASM, ms, mean of 200", "full case", "nothing answered"], rows);
+  await phone.off();
+}
+
 // --- an answer ---------------------------------------------------------------------------------------
 
 /** Milliseconds of WASM for each answer on a page where everything is answered: the fact, the whole case
@@ -201,7 +230,7 @@ async function starts() {
   ]);
 }
 
-const parts = { taps, answers, starts };
+const parts = { taps, cases, answers, starts };
 for (const name of process.argv.slice(2).length ? process.argv.slice(2) : Object.keys(parts)) await parts[name]();
 for (const end of ends.reverse()) await Promise.resolve().then(end).catch(() => {});
 process.exit(0);

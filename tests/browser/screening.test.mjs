@@ -272,7 +272,7 @@ test("figures and rules of our own: stricter freely, looser with a reason, share
   await page.getByText("OWN-1.to[0]").waitFor();
   equal(await page.locator("article").count(), 0, "nothing of a file with a fault is taken");
   await bring("rules.txt", file);
-  await page.getByText("1 rules were brought in").waitFor();
+  await page.getByText("Rules brought in: 1.").waitFor();
   equal(await page.locator("article").count(), 1, "the rule is back");
   equal(await axe(page), [], "faults that axe found");
   equal(thrown(page), [], "nothing was thrown");

@@ -5,13 +5,14 @@
 //!
 //! Times are of this machine at this moment; read the ratios. Steps are the same everywhere.
 
-use pinfold_core::atlas::{Area, Atlas};
+use pinfold_core::atlas::Atlas;
 use pinfold_core::base::units::Seconds;
 use pinfold_core::needle::Needles;
 use pinfold_core::plan::hour::instance::Instance;
 use pinfold_core::plan::hour::search::{STEPS, solve};
-use pinfold_core::plan::{Books, Cream, Limits, Options, Slot, plan};
+use pinfold_core::plan::{Books, Limits, Options, Slot, plan};
 use pinfold_core::procedure::{Procedure, procedures};
+use pinfold_tests::hour::cream_on_the_face;
 use std::error::Error;
 use std::fs;
 use std::path::Path;
@@ -56,16 +57,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         needles: &needles,
     };
     let procedure = seventy(&procedures()?)?;
-    let face = [Area::Forehead, Area::EyeRim, Area::Cheek, Area::MouthJaw];
-    let cream = Cream {
-        areas: face.iter().map(|area| (*area, 50)).collect(),
-        amount: None,
-        apply: Seconds(120),
-        least: Seconds(1800),
-        most: Some(Seconds(3600)),
-        wipe: Seconds(120),
-        wait: Seconds(300),
-    };
+    let cream = cream_on_the_face();
     let at_most = |most| Options {
         most: Some(most),
         ..Options::default()

@@ -2,8 +2,27 @@
 //! `pinfold-sched-1` (kind `session`) as plain JSON and recomputes every rule from the starts alone.
 //! The same rules as the reference checker of the format, written anew.
 
+use pinfold_core::atlas::Area;
+use pinfold_core::base::units::Seconds;
+use pinfold_core::plan::Cream;
 use serde_json::Value;
 use std::collections::BTreeMap;
+
+/// Cream on the whole face: two minutes to put on and to wipe off, 30 to 60 on (common practice: it
+/// dwells 30 minutes), five until the first needle. The times at hand are invented.
+#[must_use]
+pub fn cream_on_the_face() -> Cream {
+    let face = [Area::Forehead, Area::EyeRim, Area::Cheek, Area::MouthJaw];
+    Cream {
+        areas: face.iter().map(|area| (*area, 50)).collect(),
+        amount: None,
+        apply: Seconds(120),
+        least: Seconds(1800),
+        most: Some(Seconds(3600)),
+        wipe: Seconds(120),
+        wait: Seconds(300),
+    }
+}
 
 /// Start of every operation by its name.
 pub type Starts = BTreeMap<String, i64>;

@@ -1,7 +1,7 @@
 //! The hour of a plan, which hands can follow region by region, beside the shortest hour there is for
 //! the same needles: never shorter than what is proven least, and how much longer.
 
-use pinfold_core::atlas::{Area, Atlas};
+use pinfold_core::atlas::Atlas;
 use pinfold_core::base::units::Seconds;
 use pinfold_core::needle::Needles;
 use pinfold_core::plan::hour::instance::{
@@ -9,9 +9,10 @@ use pinfold_core::plan::hour::instance::{
 };
 use pinfold_core::plan::hour::search::{Proof, solve};
 use pinfold_core::plan::hour::{self, Needle};
-use pinfold_core::plan::{Books, Capped, Cream, Limits, Options, Plan, Reason, plan};
+use pinfold_core::plan::{Books, Capped, Limits, Options, Plan, Reason, plan};
 use pinfold_core::procedure::{Procedure, procedures};
 use pinfold_core::words::plan::EN;
+use pinfold_tests::hour::cream_on_the_face;
 
 const STEPS: u64 = 400_000_000;
 
@@ -71,16 +72,7 @@ fn a_plans_hour_beside_the_shortest() {
         atlas: &atlas,
         needles: &needles,
     };
-    let face = [Area::Forehead, Area::EyeRim, Area::Cheek, Area::MouthJaw];
-    let cream = Cream {
-        areas: face.iter().map(|area| (*area, 50)).collect(),
-        amount: None,
-        apply: Seconds(120),
-        least: Seconds(1800),
-        most: Some(Seconds(3600)),
-        wipe: Seconds(120),
-        wait: Seconds(300),
-    };
+    let cream = cream_on_the_face();
     for procedure in procedures().expect("sound") {
         for cream in [None, Some(cream.clone())] {
             let options = Options {
@@ -88,7 +80,12 @@ fn a_plans_hour_beside_the_shortest() {
                 ..Options::default()
             };
             let plan = plan(books, &procedure, &[], &Limits::default(), &options);
-            let creamed = plan.blocks.iter().any(|b| face.contains(&b.region.area));
+            let creamed = plan.blocks.iter().any(|b| {
+                cream_on_the_face()
+                    .areas
+                    .iter()
+                    .any(|(area, _)| *area == b.region.area)
+            });
             if options.cream.is_some() && !creamed {
                 continue;
             }

@@ -21,6 +21,7 @@ use pinfold_core::view::said::read_back;
 use pinfold_core::view::visit::{VisitView, finding_name};
 use pinfold_core::words::ask::ENGLISH as EN;
 use pinfold_core::words::place;
+use pinfold_core::words::rules::EN as RULES;
 use pinfold_core::words::visit::EN as VISIT;
 
 /// Ask.
@@ -68,8 +69,9 @@ pub fn Ask(
                 return sheet.unwrap_or_default();
             }
             let open = v.screening.as_ref().map_or(&[][..], |s| s.open.as_slice());
-            let answered_today =
-                |id: &String| v.answers.get(id).is_some_and(|a| a.date == desk.today());
+            let answered_today = |id: &String| {
+                v.answers.get(id).is_some_and(|a| a.date == desk.today()) && !v.covered.contains(id)
+            };
             v.asked
                 .iter()
                 .filter(|id| all.get() || open.contains(id) || answered_today(id))
@@ -179,27 +181,19 @@ pub(super) fn Group(
 /// With a chair open, an answer that stops the visit ends the placing there, too.
 fn stop_the_chair(person: EntryId) {
     let desk = use_desk();
-    let runs = desk.read_now(|l| {
-        let mut all = l.sessions_of(person);
-        all.any(|(_, s)| s.state().closed.is_none() && s.state().stopped.is_none())
+    let running = desk.read_now(|l| {
+        let open = l
+            .open_sessions()
+            .filter(|(_, s)| s.state().person == Some(person) && s.state().stopped.is_none());
+        open.last().map(|(id, _)| id)
     });
-    if !runs {
-        return;
-    }
-    let Some(visit) = desk.visit(person) else {
-        return;
-    };
-    let Some(session) = visit.session else { return };
-    let why = visit
-        .screening
-        .as_ref()
+    let Some(session) = running else { return };
+    let why = desk
+        .visit(person)
+        .and_then(|v| v.screening)
         .filter(|s| s.verdict.is_some_and(|v| v >= Outcome::Stop))
-        .and_then(|s| s.findings.first())
-        .map(|f| f.words.clone());
-    let running = desk.session(session, |s| {
-        s.state().stopped.is_none() && s.state().closed.is_none()
-    });
-    if let (Some(why), Some(true)) = (why, running) {
+        .and_then(|s| s.findings.first().map(|f| f.words.clone()));
+    if let Some(why) = why {
         let _ = desk.act(ChairCommand::Stop { session, why });
     }
 }
@@ -237,7 +231,9 @@ pub(super) fn Row(
         let id = id.clone();
         Memo::new(move |_| {
             visit.with(|v| {
+                // What another answer's "no" covers was not answered here, and is not drawn so.
                 v.as_ref()
+                    .filter(|v| !v.covered.contains(&id))
                     .and_then(|v| v.answers.get(&id))
                     .map(|a| a.reply.clone())
             })
@@ -512,24 +508,25 @@ pub(super) fn Row(
 /// What is measured in one go with a question, such as the two numbers of a blood pressure, and has
 /// no answer yet: not measured is said once.
 fn measured_with(question: &Question, visit: Memo<Option<VisitView>>) -> Vec<String> {
-    let answered =
-        visit.with_untracked(|v| v.as_ref().map_or(Default::default(), |v| v.answers.clone()));
-    let others = use_desk().books(|b| {
+    let pair = use_desk().books(|b| {
         let bank = &b.knowledge.bank;
-        let at = |id: &str| bank.position(id).and_then(|at| u16::try_from(at).ok());
-        bank.questions
+        let over = |q: &Question| {
+            bank.questions
+                .get(usize::from(q.below?))
+                .map(|o| o.id.clone())
+        };
+        let under = bank
+            .questions
             .iter()
-            .filter(|q| {
-                let pair = q.below == at(&question.id) || question.below == at(&q.id);
-                (q.below.is_some() || question.below.is_some())
-                    && pair
-                    && !answered.contains_key(&q.id)
-                    && q.exit(Reason::NotMeasured).is_some()
-            })
-            .map(|q| q.id.clone())
-            .collect()
+            .find(|q| over(q).as_ref() == Some(&question.id))
+            .map(|q| q.id.clone());
+        over(question).into_iter().chain(under).collect::<Vec<_>>()
     });
-    others.unwrap_or_default()
+    let mut open = pair.unwrap_or_default();
+    open.retain(|id| {
+        visit.with_untracked(|v| v.as_ref().is_some_and(|v| !v.answers.contains_key(id)))
+    });
+    open
 }
 
 /// Why a question is asked.
@@ -603,6 +600,12 @@ pub fn Findings(
         })
     });
     let number = move || desk.read(|l| l.practice().setting("emergency_number").to_string());
+    let unusable = Memo::new(move |_| {
+        visit.with(|v| {
+            v.as_ref()
+                .map_or(String::new(), |v| RULES.unusable(&v.unusable))
+        })
+    });
     let no_letter = Memo::new(move |_| {
         visit.with(|v| {
             let there = v.as_ref().map(|v| desk.books(|b| letter(b, v).is_some()));
@@ -649,6 +652,7 @@ pub fn Findings(
             </div>
             <p hidden=move || !found.with(Vec::is_empty)>{EN.nothing_found}</p>
             {list}
+            <p class="wrong" hidden=move || unusable.get().is_empty()>{unusable}</p>
             <a class="press plain" hidden=no_letter href=Route::PrintLetter(person).href()>{EN.letter}</a>
             <p class="note">{EN.caution}</p>
         </section>

@@ -28,7 +28,9 @@ fn has(line: &RuleLine, looked_for: &str) -> bool {
 #[component]
 pub fn RuleBook() -> impl IntoShape {
     let desk = use_desk();
-    let book = desk.books(rulebook).unwrap_or_default();
+    let book = desk
+        .read_now(|l| desk.books(|b| rulebook(b, l.practice())))
+        .unwrap_or_default();
     let sources = desk.books(|b| b.knowledge.rules.sources.clone());
     let all = book.len();
     let looked_for = RwSignal::new(String::new());

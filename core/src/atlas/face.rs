@@ -8,23 +8,14 @@
 use super::region::{Area, Side};
 use crate::base::cite::Mark;
 use crate::base::data::{BadData, read};
+use crate::base::pack::Pack;
 use alloc::string::String;
 use alloc::vec::Vec;
 use serde::{Deserialize, Serialize};
 
 /// Which drawing a spot belongs to.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    Serialize,
-    Deserialize,
-    crate::base::pack::Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum View {
@@ -42,17 +33,7 @@ pub enum View {
 
 /// Whether a spot can be seen from the front.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    Serialize,
-    Deserialize,
-    crate::base::pack::Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Seen {
@@ -66,17 +47,7 @@ pub enum Seen {
 
 /// How the coordinates were got.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    Serialize,
-    Deserialize,
-    crate::base::pack::Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Basis {
@@ -92,17 +63,7 @@ pub enum Basis {
 
 /// A place on the drawing, in tenths of a millimetre.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    Serialize,
-    Deserialize,
-    crate::base::pack::Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
 )]
 pub struct Spot {
     /// 0 midline; positive toward the patient's left.
@@ -150,7 +111,7 @@ impl Drawn {
 }
 
 /// How much skin an area has, both sides together.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
 pub struct Skin {
     /// Which area.
     pub area: Area,
@@ -162,7 +123,7 @@ pub struct Skin {
     pub mark: Mark,
 }
 
-#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, Serialize, Deserialize, Pack)]
 struct Row {
     code: String,
     x: i16,
@@ -177,7 +138,7 @@ struct Row {
 }
 
 /// The outline of an area on the half of the drawing with x of 0 and more; the other half mirrors it.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
 pub struct Outline {
     /// Which area.
     pub area: Area,
@@ -186,7 +147,7 @@ pub struct Outline {
 }
 
 /// Spots and outlines of the front view.
-#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, Serialize, Deserialize, Pack)]
 pub struct Face {
     spots: Vec<Row>,
     outlines: Vec<Outline>,

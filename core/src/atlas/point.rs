@@ -2,6 +2,7 @@
 
 use super::region::{Area, Side};
 use crate::base::cite::Mark;
+use crate::base::pack::Pack;
 use crate::base::units::Micrometres;
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -9,17 +10,7 @@ use serde::{Deserialize, Serialize};
 
 /// What sort of name a point has.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    Serialize,
-    Deserialize,
-    crate::base::pack::Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Kind {
@@ -33,17 +24,7 @@ pub enum Kind {
 
 /// How often a point occurs on a body.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    Serialize,
-    Deserialize,
-    crate::base::pack::Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Reach {
@@ -71,17 +52,7 @@ impl Reach {
 /// Sets of points that screening speaks of. The grouping is policy; which points belong is in the
 /// data file.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    Serialize,
-    Deserialize,
-    crate::base::pack::Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Group {
@@ -99,17 +70,7 @@ pub enum Group {
 
 /// The unit of an offset. The two never mix: each has its own length on each person.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    Serialize,
-    Deserialize,
-    crate::base::pack::Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Unit {
@@ -120,9 +81,7 @@ pub enum Unit {
 }
 
 /// A distance in proportional or finger units.
-#[derive(
-    Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize, crate::base::pack::Pack,
-)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize, Pack)]
 pub struct Offset {
     /// In hundredths of the unit: 150 is one and a half.
     pub hundredths: u16,
@@ -131,7 +90,7 @@ pub struct Offset {
 }
 
 /// One way a point is found: from a landmark, in a direction, perhaps by a distance.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
 pub struct Site {
     /// What is felt or seen.
     pub landmark: String,
@@ -148,7 +107,7 @@ pub struct Site {
 }
 
 /// Something near a point that a needle could harm, or a custom that bars it.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
 pub struct Hazard {
     /// How well it is supported; not always as well as the point.
     pub mark: Mark,
@@ -157,7 +116,7 @@ pub struct Hazard {
 }
 
 /// One point of the atlas.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
 pub struct Point {
     /// As the standard writes it: "LI4", "EX-HN3"; our own have a code of our own.
     pub code: String,
@@ -202,7 +161,7 @@ impl Point {
 }
 
 /// What a source key stands for.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
 pub struct Source {
     /// As in source cells.
     pub key: String,

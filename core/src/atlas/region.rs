@@ -1,5 +1,6 @@
 //! Sides, areas and regions: the places needles are counted by. Left and right are the patient's.
 
+use crate::base::pack::Pack;
 use alloc::string::String;
 use core::fmt;
 use core::str::FromStr;
@@ -7,17 +8,7 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 /// The patient's side.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    Serialize,
-    Deserialize,
-    crate::base::pack::Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Side {
@@ -35,7 +26,7 @@ macro_rules! areas {
     ($($(#[$doc:meta])* $name:ident = $text:literal),* $(,)?) => {
         /// A part of the body that is needled, cleared and counted as one. In the order it is
         /// usually worked: hands and arms first, for comfort (common practice).
-        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, crate::base::pack::Pack)]
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Pack)]
         pub enum Area { $($(#[$doc])* $name),* }
 
         impl Area {
@@ -81,7 +72,7 @@ areas! {
 }
 
 /// One area on one side: the unit of placing, clocks and taking out. Written `cheek.left`.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, crate::base::pack::Pack)]
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Pack)]
 pub struct Region {
     /// The part of the body.
     pub area: Area,

@@ -3,6 +3,7 @@
 use crate::atlas::Region;
 use crate::base::date::Date;
 use crate::base::flat;
+use crate::base::pack::Pack;
 use alloc::string::String;
 use core::fmt;
 use core::str::FromStr;
@@ -10,17 +11,7 @@ use serde::{Deserialize, Serialize};
 
 /// A number in thousandths of its unit: 4.2 is 4200. Exact, and no float is needed.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    Serialize,
-    Deserialize,
-    crate::base::pack::Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
 )]
 #[serde(transparent)]
 pub struct Milli(pub i64);
@@ -88,17 +79,7 @@ impl FromStr for Milli {
 
 /// Why there is no value.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    Serialize,
-    Deserialize,
-    crate::base::pack::Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
 )]
 #[serde(rename_all = "snake_case")]
 #[expect(clippy::enum_variant_names, reason = "each is a way of not knowing")]

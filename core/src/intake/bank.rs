@@ -7,6 +7,7 @@ use crate::base::cite::Mark;
 use crate::base::data::{BadData, read};
 use crate::base::date::Date;
 use crate::base::flat;
+use crate::base::pack::Pack;
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
 use serde::{Deserialize, Serialize};
@@ -15,7 +16,7 @@ use serde::{Deserialize, Serialize};
 const PACKED: &str = include_str!(concat!(env!("OUT_DIR"), "/bank.json"));
 
 /// Every question, in the order of the file. Conditions only look upward in it.
-#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, Serialize, Deserialize, Pack)]
 pub struct Bank {
     /// The headings.
     pub groups: Vec<Group>,
@@ -24,7 +25,7 @@ pub struct Bank {
 }
 
 /// A heading.
-#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, Serialize, Deserialize, Pack)]
 pub struct Group {
     /// Stable id.
     pub id: String,
@@ -35,9 +36,7 @@ pub struct Group {
 }
 
 /// Who can answer.
-#[derive(
-    Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack,
-)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, Pack)]
 #[serde(rename_all = "snake_case")]
 pub enum By {
     /// The person treated.
@@ -48,7 +47,7 @@ pub enum By {
 }
 
 /// What kind of answer a question takes.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
 #[serde(rename_all = "snake_case")]
 pub enum Kind {
     /// Yes or no.
@@ -77,7 +76,7 @@ pub enum Kind {
 }
 
 /// An honest way out: what follows when a blocking question is asked and cannot be answered.
-#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, Serialize, Deserialize, Pack)]
 pub struct Exit {
     /// For which reason.
     pub reason: Reason,
@@ -100,7 +99,7 @@ pub struct Exit {
 }
 
 /// One question.
-#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, Serialize, Deserialize, Pack)]
 pub struct Question {
     /// Stable for ever: records hold it.
     pub id: String,
@@ -186,9 +185,10 @@ impl Bank {
         if allowed { question.no() } else { None }
     }
 
-    /// Adds the noes that a covering question's "no" of today stands for. An answer that is there
-    /// stays as it is.
-    pub fn cover(&self, answers: &mut Answers, today: Date) {
+    /// Adds the noes that a covering question's "no" of today stands for, and gives the questions that
+    /// got one. An answer that is there stays as it is.
+    pub fn cover(&self, answers: &mut Answers, today: Date) -> flat::Set<String> {
+        let mut got = flat::Set::new();
         for question in &self.questions {
             let Some(no) = question.no() else { continue };
             let covered = question
@@ -202,8 +202,10 @@ impl Bank {
                     date: today,
                 };
                 answers.insert(question.id.clone(), answer);
+                got.insert(question.id.clone());
             }
         }
+        got
     }
 
     /// Whether the answer to this question still holds on `today`. "Not measured today" holds today.
@@ -313,7 +315,8 @@ mod tests {
         let case = |reply: Reply, date| {
             let mut answers = Answers::new();
             answers.insert(by.clone(), Answer { reply, date });
-            bank.cover(&mut answers, today);
+            let got = bank.cover(&mut answers, today);
+            assert_eq!(got.contains("rf_stroke"), answers.contains_key("rf_stroke"));
             answers.get("rf_stroke").map(|a| a.reply.clone())
         };
         let no = Reply::Known(Value::Yes(false));
@@ -327,18 +330,19 @@ mod tests {
         for (id, reply) in [(by.clone(), no), ("rf_stroke".into(), yes.clone())] {
             answers.insert(id, Answer { reply, date: today });
         }
-        bank.cover(&mut answers, today);
+        assert!(!bank.cover(&mut answers, today).contains("rf_stroke"));
         assert_eq!(answers.get("rf_stroke").unwrap().reply, yes);
+    }
+
+    fn red_flags(bank: &Bank) -> usize {
+        let mut groups = bank.groups.iter();
+        groups.position(|g| g.id == "red_flags").unwrap()
     }
 
     #[test]
     fn every_red_flag_that_is_not_asked_after_another_is_covered_on_a_return_visit() {
         let bank = Bank::load().unwrap();
-        let flags = bank
-            .groups
-            .iter()
-            .position(|g| g.id == "red_flags")
-            .unwrap();
+        let flags = red_flags(&bank);
         let lines: Vec<&str> = bank.return_screen().iter().map(|q| q.id.as_str()).collect();
         for q in bank.questions.iter().filter(|q| q.group == flags) {
             if lines.contains(&q.id.as_str()) || q.asked_when.is_some() {
@@ -363,11 +367,7 @@ mod tests {
     #[test]
     fn red_flags_have_neither_exit_nor_a_no_to_all() {
         let bank = Bank::load().unwrap();
-        let flags = bank
-            .groups
-            .iter()
-            .position(|g| g.id == "red_flags")
-            .unwrap();
+        let flags = red_flags(&bank);
         let mut seen = 0;
         for question in bank.questions.iter().filter(|q| q.group == flags) {
             seen += 1;

@@ -2,13 +2,14 @@
 //! checked at build time (`core/build/rule_text.rs`), shipped as this tree.
 
 use super::answer::Milli;
+use crate::base::pack::Pack;
 use crate::needle;
 use alloc::boxed::Box;
 use alloc::vec::Vec;
 use serde::{Deserialize, Serialize};
 
 /// A condition. Questions, settings, sets and traits are named by position in their files.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
 #[serde(rename_all = "snake_case")]
 pub enum Expr {
     /// All hold; holds if there are none.
@@ -51,7 +52,7 @@ pub enum Expr {
 }
 
 /// How a number compares with a figure.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
 #[serde(rename_all = "snake_case")]
 pub enum Compare {
     /// Less than.
@@ -65,7 +66,7 @@ pub enum Compare {
 }
 
 /// A figure in a condition, in thousandths.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
 pub enum Figure {
     /// This number.
     #[serde(rename = "n")]
@@ -76,7 +77,7 @@ pub enum Figure {
 }
 
 /// In what a span of time is counted: completed units.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
 #[serde(rename_all = "snake_case")]
 pub enum Span {
     /// Days.

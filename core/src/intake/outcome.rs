@@ -1,5 +1,6 @@
 //! What follows from a rule: the outcome, what the plan must keep to, and the words.
 
+use crate::base::pack::Pack;
 use alloc::string::String;
 use alloc::vec::Vec;
 use serde::{Deserialize, Serialize};
@@ -7,17 +8,7 @@ use serde::{Deserialize, Serialize};
 /// What a finding means for the visit. Ordered by precedence, weakest first; omissions, no cream
 /// and no current weigh the same (see [`Outcome::level`]).
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    Serialize,
-    Deserialize,
-    crate::base::pack::Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Outcome {
@@ -43,17 +34,7 @@ pub enum Outcome {
 
 /// How soon somebody is to be seen.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    Serialize,
-    Deserialize,
-    crate::base::pack::Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Urgency {
@@ -71,17 +52,7 @@ pub enum Urgency {
 
 /// What a plan must keep to. Figures are positions of settings.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    Serialize,
-    Deserialize,
-    crate::base::pack::Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Limit {
@@ -122,12 +93,12 @@ pub enum Limit {
 }
 
 /// Words with holes for figures.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
 #[serde(transparent)]
 pub struct Words(pub Vec<Piece>);
 
 /// A piece of [`Words`].
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
 pub enum Piece {
     /// As it stands.
     #[serde(rename = "t")]

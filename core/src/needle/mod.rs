@@ -2,6 +2,7 @@
 
 use crate::base::cite::Mark;
 use crate::base::data::{BadData, read};
+use crate::base::pack;
 use crate::base::units::Micrometres;
 use alloc::format;
 use alloc::string::{String, ToString};
@@ -12,17 +13,7 @@ use serde::{Deserialize, Serialize};
 /// What sort of needle. Filiform needles are covered by ISO 17218:2014, intradermal needles by
 /// ISO 18746:2016 (both read: scope and contents only).
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    Serialize,
-    Deserialize,
-    crate::base::pack::Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, pack::Pack,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Kind {
@@ -35,17 +26,7 @@ pub enum Kind {
 /// A needle's size. No ordering by label is offered: gauge numbers grow as needles get thinner,
 /// other label systems the other way round; the diameter can be compared.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    Serialize,
-    Deserialize,
-    crate::base::pack::Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, pack::Pack,
 )]
 pub struct Size {
     /// What sort of needle.
@@ -82,17 +63,7 @@ pub fn decimal_mm(length: Micrometres, least_places: usize) -> String {
 
 /// How many needles come in one sealed packet. Common practice knows these three.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    Serialize,
-    Deserialize,
-    crate::base::pack::Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, pack::Pack,
 )]
 #[serde(try_from = "u16", into = "u16")]
 pub enum Pack {
@@ -141,7 +112,7 @@ impl From<Pack> for u16 {
 }
 
 /// A printed label for a diameter, with its mark.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, pack::Pack)]
 pub struct Label {
     /// What is printed: "40".
     pub label: String,
@@ -150,7 +121,7 @@ pub struct Label {
 }
 
 /// The labels met for one diameter. Three numberings collide, so millimetres are what counts.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, pack::Pack)]
 pub struct Gauge {
     /// The diameter.
     pub diameter: Micrometres,
@@ -171,7 +142,7 @@ pub struct Gauge {
 }
 
 /// A size that can be planned with.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, pack::Pack)]
 pub struct Stocked {
     /// The stable name in files: "0.16x25".
     pub id: String,
@@ -189,7 +160,7 @@ pub struct Stocked {
 }
 
 /// Every size and gauge label in the program.
-#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, Serialize, Deserialize, pack::Pack)]
 pub struct Needles {
     sizes: Vec<Stocked>,
     gauges: Vec<Gauge>,

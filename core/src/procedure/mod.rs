@@ -4,6 +4,7 @@
 use crate::atlas::{Area, Side};
 use crate::base::cite::Mark;
 use crate::base::data::{BadData, read};
+use crate::base::pack::Pack;
 use crate::base::units::Seconds;
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -11,17 +12,7 @@ use serde::{Deserialize, Serialize};
 
 /// Whom a procedure is for.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    Serialize,
-    Deserialize,
-    crate::base::pack::Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Visit {
@@ -35,17 +26,7 @@ pub enum Visit {
 
 /// A part of a procedure, in the order parts are placed.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    Serialize,
-    Deserialize,
-    crate::base::pack::Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum ModuleName {
@@ -92,17 +73,7 @@ impl ModuleName {
 
 /// How a needle goes in, in the trade's words.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    Serialize,
-    Deserialize,
-    crate::base::pack::Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum How {
@@ -118,17 +89,7 @@ pub enum How {
 
 /// Which way the tip points.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    Serialize,
-    Deserialize,
-    crate::base::pack::Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Direction {
@@ -148,17 +109,7 @@ pub enum Direction {
 
 /// What the needle is to feel like.
 #[derive(
-    Clone,
-    Copy,
-    Debug,
-    PartialEq,
-    Eq,
-    PartialOrd,
-    Ord,
-    Hash,
-    Serialize,
-    Deserialize,
-    crate::base::pack::Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Sought {
@@ -171,7 +122,7 @@ pub enum Sought {
 }
 
 /// The needle of a module.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
 pub struct SizeChoice {
     /// Stable name of the size.
     pub id: String,
@@ -180,9 +131,7 @@ pub struct SizeChoice {
 }
 
 /// Technique and direction of a module.
-#[derive(
-    Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize, crate::base::pack::Pack,
-)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize, Pack)]
 pub struct Technique {
     /// How it goes in.
     pub how: How,
@@ -193,9 +142,7 @@ pub struct Technique {
 }
 
 /// Sensation of a module.
-#[derive(
-    Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize, crate::base::pack::Pack,
-)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize, Pack)]
 pub struct Sensation {
     /// What is sought.
     pub sought: Sought,
@@ -204,9 +151,7 @@ pub struct Sensation {
 }
 
 /// How long a needle stays.
-#[derive(
-    Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize, crate::base::pack::Pack,
-)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize, Pack)]
 pub struct Stay {
     /// Not out before.
     pub least: Seconds,
@@ -217,9 +162,7 @@ pub struct Stay {
 }
 
 /// How long the hands are busy with one needle: a planning figure.
-#[derive(
-    Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize, crate::base::pack::Pack,
-)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize, Pack)]
 pub struct Hands {
     /// To place one.
     pub place: Seconds,
@@ -230,7 +173,7 @@ pub struct Hands {
 }
 
 /// One point of a procedure.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
 pub struct Step {
     /// The point's code.
     pub point: String,
@@ -253,7 +196,7 @@ pub struct Step {
 }
 
 /// Points placed one after the other with the same needle and stay.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
 pub struct Module {
     /// Which part.
     pub module: ModuleName,
@@ -274,7 +217,7 @@ pub struct Module {
 }
 
 /// A whole procedure.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
 pub struct Procedure {
     /// Stable name in files.
     pub id: String,

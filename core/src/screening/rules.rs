@@ -3,6 +3,7 @@
 use crate::atlas::{Area, Region, Side};
 use crate::base::cite::Mark;
 use crate::base::data::{BadData, read};
+use crate::base::pack::Pack;
 use crate::intake::{Expr, Limit, Milli, Outcome, Urgency, Words};
 use crate::needle;
 use alloc::string::String;
@@ -12,7 +13,7 @@ use serde::{Deserialize, Serialize};
 const PACKED: &str = include_str!(concat!(env!("OUT_DIR"), "/rules.json"));
 
 /// Everything a screening is judged by.
-#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, Serialize, Deserialize, Pack)]
 pub struct Rules {
     /// Figures somebody had to choose.
     pub settings: Vec<Setting>,
@@ -29,7 +30,7 @@ pub struct Rules {
 }
 
 /// Where something is from.
-#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, Serialize, Deserialize, Pack)]
 pub struct Source {
     /// The name that rules use.
     pub key: String,
@@ -40,7 +41,7 @@ pub struct Source {
 }
 
 /// A figure somebody had to choose.
-#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, Serialize, Deserialize, Pack)]
 pub struct Setting {
     /// Stable id.
     pub id: String,
@@ -64,7 +65,7 @@ pub struct Setting {
 }
 
 /// A group of points.
-#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, Serialize, Deserialize, Pack)]
 pub struct Set {
     /// Stable name.
     pub name: String,
@@ -79,7 +80,7 @@ pub struct Set {
 }
 
 /// One row of a rule.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
 pub struct Rule {
     /// Stable id.
     pub id: String,
@@ -114,7 +115,7 @@ pub struct Rule {
 }
 
 /// A target of a rule, and when it is one.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
 pub struct Aim {
     /// What is aimed at.
     pub to: Spot,
@@ -124,7 +125,7 @@ pub struct Aim {
 }
 
 /// What a rule aims at.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
 #[serde(rename_all = "snake_case")]
 pub enum Spot {
     /// A point, on one side or wherever it is planned.

@@ -5,6 +5,7 @@
 
 use crate::base::cite::Mark;
 use crate::base::data::{BadData, read};
+use crate::base::pack::Pack;
 use crate::intake::condition::Expr;
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -14,7 +15,7 @@ use serde::{Deserialize, Serialize};
 const PACKED: &str = include_str!(concat!(env!("OUT_DIR"), "/topical.json"));
 
 /// Every product and what may be injected.
-#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, Serialize, Deserialize, Pack)]
 pub struct Shelf {
     /// Creams and ointments.
     pub products: Vec<Product>,
@@ -23,7 +24,7 @@ pub struct Shelf {
 }
 
 /// A cream, by content and market.
-#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, Serialize, Deserialize, Pack)]
 pub struct Product {
     /// Stable id.
     pub id: String,
@@ -44,7 +45,7 @@ pub struct Product {
 }
 
 /// What a label allows one group of people.
-#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, Serialize, Deserialize, Pack)]
 pub struct Use {
     /// Finding id when it is exceeded.
     pub rule: String,
@@ -77,7 +78,7 @@ pub struct Use {
 }
 
 /// A ceiling of injected lidocaine for adults.
-#[derive(Clone, Debug, Serialize, Deserialize, crate::base::pack::Pack)]
+#[derive(Clone, Debug, Serialize, Deserialize, Pack)]
 pub struct Injection {
     /// Stable id.
     pub id: String,

@@ -4,8 +4,10 @@
 use super::visit::Books;
 use crate::base::cite::Mark;
 use crate::base::flat;
+use crate::base::stamp::Wall;
 use crate::intake::outcome::Piece;
 use crate::intake::{Milli, Outcome, Words};
+use crate::practice::{Figure, Practice};
 use crate::screening::rules::Rule;
 use crate::screening::{BIRTH_DATE, Rules};
 use alloc::string::{String, ToString};
@@ -32,16 +34,24 @@ pub struct RuleLine {
     pub passable: bool,
 }
 
-/// Every rule, heaviest outcome first, then in the order of the data files.
+/// The practice's own figures, by id.
+type Figures = flat::Map<String, Figure>;
+
+/// Every rule, heaviest outcome first, then in the order of the data files; with this practice's figures.
 #[must_use]
-pub fn rulebook(books: &Books) -> Vec<RuleLine> {
+pub fn rulebook(books: &Books, practice: &Practice) -> Vec<RuleLine> {
     let rules = &books.knowledge.rules;
-    let mut lines: Vec<RuleLine> = rules.rules.iter().map(|rule| line(books, rule)).collect();
+    let (figures, _) = practice.figures(rules, Wall(i64::MAX));
+    let mut lines: Vec<RuleLine> = rules
+        .rules
+        .iter()
+        .map(|rule| line(books, rule, &figures))
+        .collect();
     flat::sort_by_key(&mut lines, |l| core::cmp::Reverse(l.outcome.level()));
     lines
 }
 
-fn line(books: &Books, rule: &Rule) -> RuleLine {
+fn line(books: &Books, rule: &Rule, figures: &Figures) -> RuleLine {
     let mut at = Vec::new();
     rule.when.questions(&mut at);
     for aim in rule.to.iter().filter_map(|aim| aim.only_if.as_ref()) {
@@ -59,7 +69,7 @@ fn line(books: &Books, rule: &Rule) -> RuleLine {
     RuleLine {
         name: rule.name(),
         outcome: rule.outcome,
-        words: words(&books.knowledge.rules, &rule.words),
+        words: words(&books.knowledge.rules, &rule.words, figures),
         asks,
         source: rule.source.clone(),
         mark: rule.mark,
@@ -68,10 +78,12 @@ fn line(books: &Books, rule: &Rule) -> RuleLine {
     }
 }
 
-fn words(rules: &Rules, words: &Words) -> String {
+fn words(rules: &Rules, words: &Words, figures: &Figures) -> String {
     let setting = |at: &u16| {
         let found = rules.settings.get(usize::from(*at));
-        found.map_or(Milli(0), |s| s.default)
+        found.map_or(Milli(0), |s| {
+            figures.get(&s.id).map_or(s.default, |own| own.value)
+        })
     };
     let mut out = String::new();
     for piece in &words.0 {
@@ -91,7 +103,7 @@ mod tests {
     #[test]
     fn every_rule_is_in_the_book_once_with_its_source_and_the_heaviest_come_first() {
         let books = Books::load().unwrap();
-        let book = rulebook(&books);
+        let book = rulebook(&books, &Practice::default());
         assert_eq!(book.len(), books.knowledge.rules.rules.len());
         let names: alloc::collections::BTreeSet<_> = book.iter().map(|l| &l.name).collect();
         assert!(names.len() > 100, "{} rules", names.len());

@@ -77,6 +77,10 @@ pub struct VisitView {
     pub asked: Vec<String>,
     /// Answers that still hold today.
     pub answers: Answers,
+    /// Questions that nobody answered themselves: a "no" of today to another one names them.
+    pub covered: flat::Set<String>,
+    /// Figures and rules of the practice's own that cannot be used, and so are not.
+    pub unusable: Vec<Fault>,
     /// An answer that cannot be used, if one is.
     pub fault: Option<Fault>,
     /// Findings that were gone past today as a whole, by rule.
@@ -173,7 +177,7 @@ pub fn visit(
     case.last_visit = last_visit;
     case.left_in = u16::try_from(left_in).unwrap_or(u16::MAX);
     case.answers = standing(books, person, today);
-    books.knowledge.bank.cover(&mut case.answers, today);
+    let covered = books.knowledge.bank.cover(&mut case.answers, today);
     case.points = procedure.map(|p| points(books, p)).unwrap_or_default();
     case.electro = chosen.as_ref().is_some_and(|c| c.electro);
     case.topical = chosen
@@ -190,17 +194,18 @@ pub fn visit(
         case.settings
             .insert("cream_scope_confirmed".into(), Milli(1000));
     }
-    let (figures, _) = ledger
+    let (figures, mut unusable) = ledger
         .practice()
         .figures(&books.knowledge.rules, Wall(i64::MAX));
     for (id, figure) in figures {
         case.settings.insert(id.clone(), figure.value);
         case.reasons.insert(id, figure.reason);
     }
-    case.own = ledger
+    let (own, not_judged) = ledger
         .practice()
-        .judged(&books.knowledge.bank, &books.knowledge.rules)
-        .0;
+        .judged(&books.knowledge.bank, &books.knowledge.rules);
+    case.own = own;
+    unusable.extend(not_judged);
     let screened = books.knowledge.screen(&case);
     let asked = books
         .knowledge
@@ -265,6 +270,8 @@ pub fn visit(
         screening,
         asked,
         answers: case.answers,
+        covered,
+        unusable,
         fault,
         overridden,
         chosen,
@@ -611,18 +618,22 @@ mod tests {
         facts.entries()[0].id
     }
 
-    #[test]
-    fn nothing_is_planned_over_a_stop_and_a_known_birth_date_is_not_asked() {
-        let books = Books::load().unwrap();
-        let today: Date = "2027-01-15".parse().unwrap();
-        let mut ledger = Ledger::default();
+    fn meet(ledger: &mut Ledger) -> EntryId {
         let named = Named {
             name: "Wren".into(),
             birth_date: "1984-02-29".parse().ok(),
             contact: None,
             came_for: None,
         };
-        let person = act(&mut ledger, DeskCommand::Meet(named));
+        act(ledger, DeskCommand::Meet(named))
+    }
+
+    #[test]
+    fn nothing_is_planned_over_a_stop_and_a_known_birth_date_is_not_asked() {
+        let books = Books::load().unwrap();
+        let today: Date = "2027-01-15".parse().unwrap();
+        let mut ledger = Ledger::default();
+        let person = meet(&mut ledger);
         let chose = Chose {
             date: today,
             procedure: "first_short".into(),
@@ -673,13 +684,7 @@ mod tests {
     fn somebody(procedure: &str, cream: bool) -> (Books, Ledger, EntryId, Date) {
         let today: Date = "2027-01-15".parse().unwrap();
         let mut ledger = Ledger::default();
-        let named = Named {
-            name: "Wren".into(),
-            birth_date: "1984-02-29".parse().ok(),
-            contact: None,
-            came_for: None,
-        };
-        let person = act(&mut ledger, DeskCommand::Meet(named));
+        let person = meet(&mut ledger);
         let cream = cream.then(|| crate::event::person::ChosenCream {
             product: "lidocaine_4_us".into(),
             milligrams: 5_000,

@@ -3,6 +3,7 @@
 use crate::intake::{Fault, Slip};
 use alloc::format;
 use alloc::string::String;
+use alloc::vec::Vec;
 
 /// Fixed words.
 #[expect(missing_docs, reason = "each field is the sentence it holds")]
@@ -34,6 +35,7 @@ pub struct RuleWords {
     pub reason_hint: &'static str,
     pub back_to_ours: &'static str,
     pub not_rules: &'static str,
+    pub not_gone_by: &'static str,
 }
 
 /// English.
@@ -64,6 +66,7 @@ pub const EN: RuleWords = RuleWords {
     reason: "Why",
     reason_hint: "a few words; needed for a looser figure",
     back_to_ours: "Back to Pinfold's figure",
+    not_gone_by: "Of our own figures and rules these cannot be used and are not gone by; see Settings:",
     not_rules: "This file does not hold rules. Nothing was changed.",
 };
 
@@ -86,10 +89,20 @@ impl RuleWords {
         )
     }
 
+    /// Figures and rules of the practice's own that are not gone by; nothing if there are none.
+    #[must_use]
+    pub fn unusable(&self, faults: &[Fault]) -> String {
+        if faults.is_empty() {
+            return String::new();
+        }
+        let fields: Vec<&str> = faults.iter().map(|f| f.field.as_str()).collect();
+        format!("{} {}", self.not_gone_by, fields.join(", "))
+    }
+
     /// How many rules a file brought.
     #[must_use]
     pub fn brought(&self, new: usize) -> String {
-        format!("{new} rules were brought in. What was here stayed as it was.")
+        format!("Rules brought in: {new}. What was here stayed as it was.")
     }
 
     /// "12 of 153 rules".
