@@ -353,6 +353,57 @@ mod tests {
         }
     }
 
+    /// A "no" must be truly said: what a covered question asks about stands in the question that covers
+    /// it. The signs are those of the safety reference, sections 4 and 5.
+    #[test]
+    fn what_covers_a_red_flag_names_its_signs() {
+        let bank = Bank::load().unwrap();
+        let said = &bank.question("alarm").unwrap().say;
+        let signs: &[(&str, &[&str])] = &[
+            ("rf_stroke", &["drooping face", "arm", "speech"]),
+            ("rf_face_weak", &["weak", "face"]),
+            ("rf_thunderclap", &["headache"]),
+            ("rf_headache", &["headache"]),
+            ("rf_vision", &["sight", "eye pain"]),
+            ("rf_lid", &["bulging eye", "swollen lid"]),
+            (
+                "rf_chest",
+                &["chest pain", "short breath", "swelling or wheeze"],
+            ),
+            ("rf_filler", &["white, blotchy, very painful", "sight"]),
+            (
+                "rf_bp_signs",
+                &[
+                    "a headache",
+                    "chest pain",
+                    "short breath",
+                    "sight",
+                    "weak, numb",
+                ],
+            ),
+            (
+                "rf_numb_toxic",
+                &[
+                    "numb lips",
+                    "metal taste",
+                    "ringing ears",
+                    "speech",
+                    "twitching",
+                ],
+            ),
+            ("rf_skin_spreads", &["hot and spreading"]),
+        ];
+        let at = bank.position("alarm").and_then(|at| u16::try_from(at).ok());
+        let covered = bank.questions.iter().filter(|q| q.covered_by == at);
+        let covered: Vec<&str> = covered.map(|q| q.id.as_str()).collect();
+        assert_eq!(covered, signs.iter().map(|(id, _)| *id).collect::<Vec<_>>());
+        for (id, words) in signs {
+            for word in *words {
+                assert!(said.contains(word), "{id}: {word}");
+            }
+        }
+    }
+
     #[test]
     fn the_return_screen_has_its_eleven_lines() {
         let bank = Bank::load().unwrap();
