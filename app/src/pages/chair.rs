@@ -650,18 +650,24 @@ fn CreamStep(session: EntryId) -> impl IntoShape {
 fn TakeOut(session: EntryId, clocks: Memo<Vec<ClockLine>>) -> impl IntoShape {
     let desk = use_desk();
     // The soonest clock; a cream that is due comes first, then first in, first out.
-    let next = Memo::new(move |_| clocks.with(|c| c.first().map(|c| (c.what, c.region))));
+    let next = Memo::new(move |_| {
+        clocks.with(|c| {
+            c.iter()
+                .find(|c| !matches!(c.what, What::LookIn | What::Waits))
+                .map(|c| (c.what, c.region))
+        })
+    });
     let text = move || match next.get() {
         Some((What::Cream(_), _)) => chair::EN.cream_off.to_string(),
         Some((What::Stay(r), _)) => chair::EN.take_out(&place::EN.region(r)),
-        None => chair::EN.count.to_string(),
+        Some((What::LookIn | What::Waits, _)) | None => chair::EN.count.to_string(),
     };
     let go = move |()| match next.get_untracked() {
         Some((What::Cream(cream), _)) => {
             let _ = desk.act(ChairCommand::CreamOff { session, cream });
         }
         Some((What::Stay(region), _)) => desk.go(&Route::Region(session, region)),
-        None => desk.go(&Route::Count(session)),
+        Some((What::LookIn | What::Waits, _)) | None => desk.go(&Route::Count(session)),
     };
     let due = Memo::new(move |_| {
         clocks.with(|c| {

@@ -144,6 +144,12 @@ events! {
     OutUncounted(s::Spans) = "needle.out_uncounted",
     /// Needles stay in on purpose.
     StaysIn(s::StaysIn) = "needle.stays_in",
+    /// Needles left their places and nobody saw it.
+    Unseen(s::Spans) = "needle.unseen",
+    /// Needles that stayed in on purpose are in no longer.
+    StayEnded(s::StayEnded) = "needle.stay_ended",
+    /// A needle turned up.
+    TurnedUp(s::TurnedUp) = "needle.turned_up",
     /// Needles were looked for and not found.
     NotFound(s::NotFound) = "needle.not_found",
     /// Needles were bent, dropped or touched before they were placed.
@@ -152,6 +158,10 @@ events! {
     Strips(s::Strips) = "count.strips",
     /// What lies in the tray was counted, without seeing the sum.
     Tray(s::Tray) = "count.tray",
+    /// Needles in the skin were counted by eye.
+    Inside(s::Inside) = "count.inside",
+    /// Places were looked through for a needle.
+    Searched(s::Searched) = "search.looked",
     /// Areas were swept by hand.
     Swept(s::Swept) = "count.swept",
     /// Numbing cream went on.
@@ -162,6 +172,10 @@ events! {
     Stay(s::Stay) = "clock.stay",
     /// A red flag ended the placing.
     Stopped(s::Stopped) = "session.stopped",
+    /// Something went wrong.
+    Incident(s::Incident) = "incident",
+    /// Something was done beside needles and cream.
+    Did(s::Did) = "chair.did",
     /// Something worth writing down.
     Note(s::Note) = "note",
     /// A slip: the facts named never happened.
@@ -184,6 +198,8 @@ events! {
     Booked(p::Booked) = "person.booked",
     /// A session was written up.
     Wrote(p::Wrote) = "person.wrote",
+    /// A person called with something after a visit.
+    Called(p::Called) = "person.called",
     /// A setting was given a value.
     Set(practice::Set) = "practice.set",
 }

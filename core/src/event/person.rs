@@ -177,6 +177,35 @@ pub struct Wrote {
     pub done: bool,
 }
 
+/// What a person calls with after a visit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[expect(missing_docs, reason = "each is what it names")]
+pub enum CallKind {
+    Bruise,
+    Headache,
+    Chest,
+    Eye,
+    Other,
+}
+
+/// A person called with something after a visit. The time stands in the envelope.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Called {
+    /// With what.
+    pub about: CallKind,
+    /// The visit it is about, if one is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub session: Option<EntryId>,
+    /// What they told.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub words: String,
+    /// What they were told.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub told: String,
+}
+
 fn id(text: &str) -> Result<(), &'static str> {
     if text.is_empty() || text.len() > 80 {
         Err("id: empty or too long")
@@ -254,6 +283,13 @@ impl Bounded for Booked {
         } else {
             Err("minutes: 5 to 600")
         }
+    }
+}
+
+impl Bounded for Called {
+    fn check(&self) -> Result<(), &'static str> {
+        text(&self.words)?;
+        text(&self.told)
     }
 }
 

@@ -4,11 +4,13 @@ use super::{Facts, Hand, Ledger, Refusal};
 use crate::atlas::{Area, Region};
 use crate::base::flat;
 use crate::base::id::{EntryId, NeedleId, Stream};
+use crate::base::stamp::When;
 use crate::base::units::Seconds;
 use crate::event::session::{
-    Basis, Closed, Corrected, CreamOff, CreamOn, How, Joined, Mode, NotFound, Note, Opened, Out,
-    Pack, PackFault, Placed, PlannedRegion, PointUse, Span, Spans, Spoilt, StaysIn, Stopped,
-    Strips, Swept, Tray,
+    Basis, Closed, Corrected, CreamOff, CreamOn, Did, Doing, Ended, Finder, How, Incident, Inside,
+    Joined, Mode, NotFound, Note, Opened, Out, Pack, PackFault, Placed, PlannedRegion, PointUse,
+    SearchPlace, Searched, SeenIn, Span, Spans, Spoilt, StayEnded, StaysIn, Stopped, Strips, Swept,
+    Tray, TurnedUp,
 };
 use crate::event::{Count, Event};
 use crate::journal::KeyId;
@@ -77,6 +79,66 @@ pub enum ChairCommand {
         session: EntryId,
         needle: NeedleId,
         how: How,
+    },
+    /// Some came out of a region that is not clear yet: fell out and found, or taken together.
+    TakeOutSome {
+        session: EntryId,
+        region: Region,
+        count: u16,
+        how: How,
+    },
+    /// One round of taking out was entered twice; this total is the right one.
+    ChooseTotal { session: EntryId, total: EntryId },
+    /// So many of a region left their places and nobody saw it.
+    FellUnseen {
+        session: EntryId,
+        region: Region,
+        count: u16,
+    },
+    /// What became of so many that nobody saw leave a region is known.
+    Explain {
+        session: EntryId,
+        region: Region,
+        count: u16,
+        words: String,
+    },
+    /// A needle was changed for another at the same point. `spoilt`: the old one never held, and
+    /// had not been entered as placed.
+    ChangeNeedle {
+        session: EntryId,
+        region: Region,
+        point: Option<PointUse>,
+        size: Option<Size>,
+        spoilt: bool,
+    },
+    /// Needles in the skin were counted by eye.
+    SeeInside {
+        session: EntryId,
+        regions: Vec<SeenIn>,
+    },
+    /// Places were looked through for a needle.
+    Search {
+        session: EntryId,
+        places: Vec<SearchPlace>,
+    },
+    /// Needles that stayed in on purpose are in no longer. Also after the session was closed.
+    EndStay {
+        session: EntryId,
+        region: Option<Region>,
+        count: u16,
+        how: Ended,
+    },
+    /// Needles turned up. Also after the session was closed.
+    TurnUp { session: EntryId, found: Found },
+    /// Something went wrong.
+    Incident { session: EntryId, what: Incident },
+    /// Something was done beside needles and cream.
+    Do { session: EntryId, what: Did },
+    /// A placing fact belongs to the person in the other chair.
+    MoveBlock {
+        session: EntryId,
+        placed: EntryId,
+        to: EntryId,
     },
     /// All were taken out in a hurry, to be counted later.
     AllOut { session: EntryId },
@@ -155,6 +217,29 @@ pub enum ChairCommand {
     },
 }
 
+/// Needles that turned up, as told.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Found {
+    /// How many. 1 to 500.
+    pub count: u16,
+    /// The region they are from, if anybody knows.
+    pub region: Option<Region>,
+    /// Their size, if it could be told.
+    pub size: Option<Size>,
+    /// Where, if it is one of these places.
+    pub place: Option<SearchPlace>,
+    /// By whom.
+    pub by: Finder,
+    /// Still in the skin, and not loose.
+    pub embedded: bool,
+    /// Somebody else was stuck by it.
+    pub stuck: bool,
+    /// Other sessions it may be from as well.
+    pub fits: Vec<EntryId>,
+    /// Where and how, in words.
+    pub words: String,
+}
+
 fn count(n: u16) -> Result<Count, Refusal> {
     Count::new(n).ok_or(Refusal::OutOfRange)
 }
@@ -204,7 +289,11 @@ impl Ledger {
                 rehearsal: *rehearsal,
             });
             let key = person.map_or(KeyId::Practice, KeyId::Person);
-            return self.write(None, key, &[opened], hand);
+            let mut events = vec![opened];
+            if self.practice().setting("used_needles") == "box" {
+                events.push(Event::Did(plain(Doing::StraightToBox)));
+            }
+            return self.write(None, key, &events, hand);
         }
         let session = command.session().ok_or(Refusal::NoSuchSession)?;
         let found = self.session(session).ok_or(Refusal::NoSuchSession)?;
@@ -275,6 +364,140 @@ impl Ledger {
                 };
                 return self.take_out(session, state, told, hand);
             }
+            C::TakeOutSome {
+                region,
+                count: n,
+                how,
+                ..
+            } => {
+                let (mut events, needles) = self.known(state, *region, TO_OUT, *n, hand)?;
+                events.push(out(&needles, *how));
+                return self.in_session(session, state, events, hand);
+            }
+            C::ChooseTotal { total, .. } => {
+                let has =
+                    |t: &&crate::session::TwoTotals| t.totals.iter().any(|(id, _)| id == total);
+                let two = state
+                    .two_totals
+                    .iter()
+                    .find(has)
+                    .ok_or(Refusal::NoSuchThing)?;
+                if state.read_only {
+                    return Err(Refusal::NewerFacts);
+                }
+                let others = two.totals.iter().filter(|(id, _)| id != total);
+                let acts: flat::Set<EntryId> = others
+                    .map(|(id, _)| self.journal().get(*id).and_then(|e| e.act).unwrap_or(*id))
+                    .collect();
+                let gone = found.facts().filter(|(id, fact, stands)| {
+                    *stands && acts.contains(&fact.act.unwrap_or(*id))
+                });
+                Event::Corrected(Corrected {
+                    targets: gone.map(|(id, _, _)| id).collect(),
+                    why: None,
+                })
+            }
+            C::FellUnseen {
+                region, count: n, ..
+            } => {
+                let fates = &[Fate::In, Fate::StaysIn];
+                let (mut events, needles) = self.known(state, *region, fates, *n, hand)?;
+                events.push(Event::Unseen(Spans {
+                    needles: Span::pack(&needles),
+                }));
+                return self.in_session(session, state, events, hand);
+            }
+            C::Explain {
+                region,
+                count: n,
+                words,
+                ..
+            } => {
+                let fates = [Fate::Unseen, Fate::NotFound];
+                let some = pick(state, Some(*region), &fates, usize::from(count(*n)?.get()));
+                if some.len() < usize::from(*n) {
+                    return Err(Refusal::OutOfRange);
+                }
+                let note = Event::Note(Note {
+                    text: words.clone(),
+                    region: Some(*region),
+                });
+                let events = vec![out(&some, How::Explained), note];
+                return self.in_session(session, state, events, hand);
+            }
+            C::ChangeNeedle {
+                region,
+                point,
+                size,
+                spoilt,
+                ..
+            } => {
+                let events = self.changed(state, *region, point.as_ref(), *size, *spoilt, hand)?;
+                return self.in_session(session, state, events, hand);
+            }
+            C::SeeInside { regions, .. } => {
+                let mut events = Vec::new();
+                for line in regions {
+                    let here = state.regions.get(&line.region);
+                    let known = here.map_or(0, |r| r.in_now.saturating_add(r.stays_in));
+                    let known = u16::try_from(known).unwrap_or(u16::MAX);
+                    // What is seen in the skin is in, whoever forgot to enter it.
+                    if let Some(extra) = Count::new(line.seen.saturating_sub(known)) {
+                        events.push(beyond(line.region, extra, Basis::Seen));
+                    }
+                }
+                events.push(Event::Inside(Inside {
+                    regions: regions.clone(),
+                }));
+                return self.in_session(session, state, events, hand);
+            }
+            C::Search { places, .. } => Event::Searched(Searched {
+                places: places.clone(),
+            }),
+            C::EndStay {
+                region,
+                count: n,
+                how,
+                ..
+            } => {
+                let n = count(*n)?.get();
+                let some = pick(state, *region, &[Fate::StaysIn], usize::from(n));
+                let known = u16::try_from(some.len()).unwrap_or(u16::MAX);
+                let mut events = Vec::new();
+                if known > 0 {
+                    events.push(Event::StayEnded(StayEnded {
+                        needles: Span::pack(&some),
+                        how: *how,
+                        after: state.closed,
+                    }));
+                }
+                // More than were known to stay: needles all the same.
+                if n > known {
+                    let by = match how {
+                        Ended::ByMe => Finder::Practitioner,
+                        Ended::ByPerson | Ended::FellOffUnseen => Finder::Person,
+                    };
+                    let found = Found {
+                        count: n.saturating_sub(known),
+                        region: None,
+                        size: None,
+                        place: None,
+                        by,
+                        embedded: *how != Ended::FellOffUnseen,
+                        stuck: false,
+                        fits: Vec::new(),
+                        words: String::new(),
+                    };
+                    events.push(turned_up(state, &found, &some)?);
+                }
+                return self.in_session(session, state, events, hand);
+            }
+            C::TurnUp { found, .. } => turned_up(state, found, &[])?,
+            C::Incident { what, .. } => Event::Incident(what.clone()),
+            C::Do { what, .. } => Event::Did(what.clone()),
+            C::MoveBlock { placed, to, .. } => {
+                return self.move_block(session, found, *placed, *to, hand);
+            }
             C::PlacePlanned { line, count: n, .. } => {
                 let events = planned(state, *line, *n)?;
                 return self.in_session(session, state, events, hand);
@@ -283,12 +506,7 @@ impl Ledger {
                 if !state.needles.contains_key(needle) {
                     return Err(Refusal::NoSuchThing);
                 }
-                Event::Out(Out {
-                    region: None,
-                    needles: Span::pack(&[*needle]),
-                    how: *how,
-                    first: None,
-                })
+                out(&[*needle], *how)
             }
             C::AllOut { .. } => {
                 let all = pick(state, None, &[Fate::In, Fate::StaysIn], usize::MAX);
@@ -297,16 +515,30 @@ impl Ledger {
                 })
             }
             C::CountedOut { count: n, .. } => {
-                let some = pick(state, None, &[Fate::OutUncounted], usize::from(*n));
-                if some.len() < usize::from(*n) {
-                    return Err(Refusal::OutOfRange);
+                let n = count(*n)?.get();
+                let fates = [Fate::OutUncounted, Fate::Unseen, Fate::NotFound];
+                let some = pick(state, None, &fates, usize::from(n));
+                let known = u16::try_from(some.len()).unwrap_or(u16::MAX);
+                let mut events = Vec::new();
+                if known > 0 {
+                    events.push(out(&some, How::Taken));
                 }
-                Event::Out(Out {
-                    region: None,
-                    needles: Span::pack(&some),
-                    how: How::Taken,
-                    first: None,
-                })
+                // More lay there than anybody had entered: needles all the same.
+                if n > known {
+                    let found = Found {
+                        count: n.saturating_sub(known),
+                        region: None,
+                        size: None,
+                        place: Some(SearchPlace::Tray),
+                        by: Finder::Practitioner,
+                        embedded: false,
+                        stuck: false,
+                        fits: Vec::new(),
+                        words: String::new(),
+                    };
+                    events.push(turned_up(state, &found, &some)?);
+                }
+                return self.in_session(session, state, events, hand);
             }
             C::LeaveIn {
                 region,
@@ -314,14 +546,12 @@ impl Ledger {
                 longest,
                 ..
             } => {
-                let some = pick(state, Some(*region), &[Fate::In], usize::from(*n));
-                if some.len() < usize::from(count(*n)?.get()) {
-                    return Err(Refusal::OutOfRange);
-                }
-                Event::StaysIn(StaysIn {
-                    needles: Span::pack(&some),
+                let (mut events, needles) = self.known(state, *region, &[Fate::In], *n, hand)?;
+                events.push(Event::StaysIn(StaysIn {
+                    needles: Span::pack(&needles),
                     longest: *longest,
-                })
+                }));
+                return self.in_session(session, state, events, hand);
             }
             C::NotFound {
                 region,
@@ -329,17 +559,14 @@ impl Ledger {
                 words,
                 ..
             } => {
-                let fates = [Fate::In, Fate::OutUncounted];
-                let some = pick(state, Some(*region), &fates, usize::from(*n));
-                if some.len() < usize::from(count(*n)?.get()) {
-                    return Err(Refusal::OutOfRange);
-                }
-                let needles = Span::pack(&some);
-                Event::NotFound(NotFound {
-                    needles,
+                let fates = &[Fate::Unseen, Fate::In, Fate::OutUncounted];
+                let (mut events, needles) = self.known(state, *region, fates, *n, hand)?;
+                events.push(Event::NotFound(NotFound {
+                    needles: Span::pack(&needles),
                     unplaced: 0,
                     words: words.clone(),
-                })
+                }));
+                return self.in_session(session, state, events, hand);
             }
             C::UnplacedNotFound {
                 count: n, words, ..
@@ -368,10 +595,23 @@ impl Ledger {
                 if *tens > 100 || usize::from(*over) > crate::event::MANY {
                     return Err(Refusal::OutOfRange);
                 }
-                Event::Tray(Tray {
+                let tray = Event::Tray(Tray {
                     tens: *tens,
                     over: *over,
-                })
+                });
+                // Those taken out in a hurry lie among the others and cannot be told from them: what
+                // lies there beyond those counted before is what came out in the hurry.
+                let lies = usize::from(*tens).saturating_mul(10);
+                let lies = lies.saturating_add(usize::from(*over));
+                let counted = usize::try_from(state.in_tray).unwrap_or(usize::MAX);
+                let hurried = lies.saturating_sub(counted);
+                let some = pick(state, None, &[Fate::OutUncounted], hurried);
+                if some.is_empty() {
+                    tray
+                } else {
+                    let events = vec![out(&some, How::Taken), tray];
+                    return self.in_session(session, state, events, hand);
+                }
             }
             C::Sweep { areas, .. } => Event::Swept(Swept {
                 areas: areas.clone(),
@@ -405,7 +645,7 @@ impl Ledger {
                 if targets.is_empty() {
                     return Err(Refusal::NothingToUndo);
                 }
-                Event::Corrected(Corrected { targets, why: None })
+                return self.undo(session, state, targets, hand);
             }
             C::Correct { targets, why, .. } => {
                 if state.read_only {
@@ -458,33 +698,257 @@ impl Ledger {
         if usize::from(n) > crate::event::MANY {
             return Err(Refusal::OutOfRange);
         }
-        let fates = [Fate::In, Fate::OutUncounted, Fate::NotFound, Fate::StaysIn];
-        let mut needles = pick(state, Some(region), &fates, usize::from(n));
+        let (mut events, needles) = match Count::new(n) {
+            Some(_) => self.known(state, region, TO_OUT, n, hand)?,
+            None => (Vec::new(), Vec::new()),
+        };
+        events.push(Event::Out(Out {
+            region: Some(region),
+            needles: Span::pack(&needles),
+            how,
+            first,
+            pass: Some(state.passes.get(&region).copied().unwrap_or(0)),
+        }));
+        // Faster than a hand works, it was worked before: somewhere since the hands were last busy.
+        let mut hand = *hand;
+        let stamp = hand.stamp;
+        let gap = state.since_hands(hand.replica, stamp.wall, stamp.mono);
+        let fast = gap.is_some_and(|millis| State::too_fast(n.into(), millis));
+        if let (When::Now, true, Some(last)) = (hand.when, fast, state.run_from.or(state.hands)) {
+            hand.when = When::Between(last.wall.min(stamp.wall), stamp.wall);
+        }
+        self.in_session(session, state, events, &hand)
+    }
+
+    /// So many needles of a region in one of these states. More than are known were there all the
+    /// same: that is written down first, as its own fact, so the number said is the number meant.
+    fn known(
+        &self,
+        state: &State,
+        region: Region,
+        fates: &[Fate],
+        n: u16,
+        hand: &Hand,
+    ) -> Result<(Vec<Event>, Vec<NeedleId>), Refusal> {
+        let n = count(n)?.get();
+        let mut needles = pick(state, Some(region), fates, usize::from(n));
         let known = u16::try_from(needles.len()).unwrap_or(u16::MAX);
         let mut events = Vec::new();
         if let Some(extra) = Count::new(n.saturating_sub(known)) {
             // Its name is the next one: the facts of one act are numbered in order.
             let placed = self.journal().next_id(hand.replica);
             needles.extend((0..extra.get()).map(|ordinal| NeedleId { placed, ordinal }));
-            events.push(Event::Placed(Placed {
-                region,
-                count: extra,
-                size: None,
-                points: Vec::new(),
-                stay: None,
-                basis: Basis::CameOut,
-                of: None,
-            }));
+            let basis = if fates == TO_OUT {
+                Basis::CameOut
+            } else {
+                Basis::Seen
+            };
+            events.push(beyond(region, extra, basis));
         }
-        let needles = Span::pack(&needles);
-        events.push(Event::Out(Out {
-            region: Some(region),
-            needles,
-            how,
-            first,
-        }));
-        self.in_session(session, state, events, hand)
+        Ok((events, needles))
     }
+
+    /// The facts of a changed needle: the old one out, or spoilt if it never held; a new one placed
+    /// at the same point, with its own time.
+    fn changed(
+        &self,
+        state: &State,
+        region: Region,
+        point: Option<&PointUse>,
+        size: Option<Size>,
+        spoilt: bool,
+        hand: &Hand,
+    ) -> Result<Vec<Event>, Refusal> {
+        let inside = |(_, n): &(&NeedleId, &crate::session::Needle)| {
+            n.region == region && n.fate == Fate::In
+        };
+        let at_point = |(_, n): &(&NeedleId, &crate::session::Needle)| {
+            point.is_none() || n.point.as_ref() == point
+        };
+        let of_region = || state.needles.iter().filter(inside);
+        let old = of_region().rev().find(at_point);
+        let like = old.or_else(|| of_region().next()).map(|(_, n)| n.clone());
+        let mut events = Vec::new();
+        if spoilt {
+            events.push(Event::Spoilt(Spoilt {
+                count: count(1)?,
+                size,
+            }));
+        } else if let Some((name, _)) = old {
+            events.push(out(&[*name], How::Changed));
+        } else {
+            let (first, needles) = self.known(state, region, TO_OUT, 1, hand)?;
+            events.extend(first);
+            events.push(out(&needles, How::Changed));
+        }
+        let point = point.cloned().or_else(|| match old {
+            Some((_, n)) if !spoilt => n.point.clone(),
+            _ => None,
+        });
+        events.push(Event::Placed(Placed {
+            region,
+            count: count(1)?,
+            size: size.or(like.as_ref().and_then(|n| n.size)),
+            points: point.into_iter().collect(),
+            stay: like.as_ref().and_then(|n| n.stay),
+            basis: Basis::Placing,
+            of: like.as_ref().and_then(|n| n.of),
+        }));
+        Ok(events)
+    }
+
+    /// A block belongs to the person in the other chair: corrected here, placed there at its own
+    /// time, in one act over two sessions.
+    fn move_block(
+        &self,
+        session: EntryId,
+        found: &crate::session::Session,
+        placed: EntryId,
+        to: EntryId,
+        hand: &Hand,
+    ) -> Result<Facts, Refusal> {
+        let other = self.session(to).ok_or(Refusal::NoSuchSession)?;
+        if found.state().read_only {
+            return Err(Refusal::NewerFacts);
+        }
+        let block = found
+            .facts()
+            .find(|(id, _, stands)| *id == placed && *stands);
+        let (_, fact, _) = block.ok_or(Refusal::NoSuchThing)?;
+        let Ok(Event::Placed(body)) = &fact.event else {
+            return Err(Refusal::NoSuchThing);
+        };
+        // Only while all of it is in: what has come out was counted here.
+        let needles = found.state().needles.iter();
+        let mut of_it = needles.filter(|(name, _)| name.placed == placed);
+        if to == session || of_it.any(|(_, n)| n.fate != Fate::In) {
+            return Err(Refusal::NoSuchThing);
+        }
+        let gone = Event::Corrected(Corrected {
+            targets: vec![placed],
+            why: None,
+        });
+        let mut facts = self.in_session(session, found.state(), vec![gone], hand)?;
+        let mut then = *hand;
+        then.when = match fact.when {
+            When::Now => When::About(fact.at.wall),
+            when => when,
+        };
+        let mut body = body.clone();
+        body.of = None;
+        let here = self.in_session(to, other.state(), vec![Event::Placed(body)], &then)?;
+        facts.follow(here);
+        Ok(facts)
+    }
+
+    /// Takes an act back. A block that came from another chair goes back there: the correction that
+    /// took it away is itself corrected, so the needles are under their old names again.
+    fn undo(
+        &self,
+        session: EntryId,
+        state: &State,
+        targets: Vec<EntryId>,
+        hand: &Hand,
+    ) -> Result<Facts, Refusal> {
+        let from = targets.iter().find_map(|target| {
+            let first = self.journal().get(self.journal().get(*target)?.act?)?;
+            match first.stream {
+                Stream::Session(other) if other != session => Some((other, first.id)),
+                _ => None,
+            }
+        });
+        let back = Event::Corrected(Corrected { targets, why: None });
+        let mut facts = self.in_session(session, state, vec![back], hand)?;
+        if let Some((other, moved)) = from
+            && let Some(chair) = self.session(other)
+        {
+            let again = Event::Corrected(Corrected {
+                targets: vec![moved],
+                why: None,
+            });
+            facts.follow(self.in_session(other, chair.state(), vec![again], hand)?);
+        }
+        Ok(facts)
+    }
+}
+
+/// From where a needle that came out may have come, the likeliest first.
+const TO_OUT: &[Fate] = &[
+    Fate::In,
+    Fate::OutUncounted,
+    Fate::Unseen,
+    Fate::NotFound,
+    Fate::StaysIn,
+    Fate::FellOff,
+];
+
+fn plain(what: Doing) -> Did {
+    Did {
+        what,
+        who: String::new(),
+        from: String::new(),
+        next: None,
+    }
+}
+
+fn out(needles: &[NeedleId], how: How) -> Event {
+    Event::Out(Out {
+        region: None,
+        needles: Span::pack(needles),
+        how,
+        first: None,
+        pass: None,
+    })
+}
+
+fn beyond(region: Region, count: Count, basis: Basis) -> Event {
+    Event::Placed(Placed {
+        region,
+        count,
+        size: None,
+        points: Vec::new(),
+        stay: None,
+        basis,
+        of: None,
+    })
+}
+
+/// What needles that turned up explain: those that were missed first; of a region that is named,
+/// then those that stay in or are in there. The rest is loose. `taken`: already spoken for.
+fn turned_up(state: &State, found: &Found, taken: &[NeedleId]) -> Result<Event, Refusal> {
+    let n = usize::from(count(found.count)?.get());
+    let missed = [Fate::NotFound, Fate::Unseen, Fate::FellOff];
+    let named = [Fate::OutUncounted, Fate::StaysIn, Fate::In];
+    let mut needles = Vec::new();
+    let fates = missed.iter().map(|f| (f, true));
+    for (fate, always) in fates.chain(named.iter().map(|f| (f, false))) {
+        if !always && found.region.is_none() {
+            continue;
+        }
+        let fits = state.needles.iter().filter(|(name, needle)| {
+            let size = found.size.is_none() || needle.size.is_none() || found.size == needle.size;
+            needle.fate == *fate
+                && size
+                && found.region.is_none_or(|r| r == needle.region)
+                && !taken.contains(name)
+        });
+        let left = n.saturating_sub(needles.len());
+        needles.extend(fits.map(|(&name, _)| name).take(left));
+    }
+    flat::sort_by_key(&mut needles, |name| *name);
+    let loose = n.saturating_sub(needles.len());
+    Ok(Event::TurnedUp(TurnedUp {
+        needles: Span::pack(&needles),
+        loose: u16::try_from(loose).unwrap_or(u16::MAX),
+        size: found.size,
+        place: found.place,
+        by: found.by,
+        embedded: found.embedded,
+        stuck: found.stuck,
+        fits: found.fits.clone(),
+        words: found.words.clone(),
+        after: state.closed,
+    }))
 }
 
 /// The facts of placing a line of the plan, one for each size. Where the count is not the planned
@@ -536,6 +1000,7 @@ fn closing(state: &State, proof: &crate::session::Reconciled) -> Event {
             .saturating_add(state.sum.unplaced_not_found),
         facts: state.physical,
         words: proof.words().map(Into::into),
+        demands: crate::session::DEMANDS,
     })
 }
 
@@ -554,6 +1019,18 @@ impl ChairCommand {
             | C::PlacePlanned { session, .. }
             | C::TakeOut { session, .. }
             | C::TakeOutOne { session, .. }
+            | C::TakeOutSome { session, .. }
+            | C::ChooseTotal { session, .. }
+            | C::FellUnseen { session, .. }
+            | C::Explain { session, .. }
+            | C::ChangeNeedle { session, .. }
+            | C::SeeInside { session, .. }
+            | C::Search { session, .. }
+            | C::EndStay { session, .. }
+            | C::TurnUp { session, .. }
+            | C::Incident { session, .. }
+            | C::Do { session, .. }
+            | C::MoveBlock { session, .. }
             | C::AllOut { session }
             | C::CountedOut { session, .. }
             | C::LeaveIn { session, .. }

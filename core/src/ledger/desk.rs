@@ -3,7 +3,9 @@
 use super::{Facts, Hand, Ledger, Refusal};
 use crate::base::id::{EntryId, Stream};
 use crate::event::Event;
-use crate::event::person::{Answered, Booked, Chose, Consented, Looked, Named, Overrode, Wrote};
+use crate::event::person::{
+    Answered, Booked, Called, Chose, Consented, Looked, Named, Overrode, Wrote,
+};
 use crate::event::practice::Set;
 use crate::event::session::Corrected;
 use crate::journal::{Entry, KeyId, TOMBSTONE};
@@ -33,6 +35,8 @@ pub enum DeskCommand {
     Unbook(EntryId, EntryId),
     /// A session was written up.
     Write(EntryId, Wrote),
+    /// A person called with something after a visit.
+    Call(EntryId, Called),
     /// A person's key is destroyed: nothing sealed under it can be read again, here or in any
     /// journal this one is merged with.
     Erase(EntryId),
@@ -75,6 +79,7 @@ impl Ledger {
                 )
             }
             C::Write(person, e) => (*person, Event::Wrote(e.clone())),
+            C::Call(person, e) => (*person, Event::Called(e.clone())),
         };
         self.person(person).ok_or(Refusal::NoSuchThing)?;
         self.write(

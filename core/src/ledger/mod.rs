@@ -4,7 +4,7 @@
 mod chair;
 mod desk;
 
-pub use chair::ChairCommand;
+pub use chair::{ChairCommand, Found};
 pub use desk::DeskCommand;
 
 use crate::base::flat;
@@ -69,6 +69,22 @@ impl Facts {
     #[must_use]
     pub fn entries(&self) -> &[Entry] {
         &self.0
+    }
+
+    /// Adds facts of another stream to the same act: named after these, and taken back with them.
+    fn follow(&mut self, more: Self) {
+        let Some(first) = self.0.first().map(|entry| entry.act.unwrap_or(entry.id)) else {
+            return;
+        };
+        for mut entry in more.0 {
+            if let Some(last) = self.0.last() {
+                entry.id = last.id;
+                let next = last.id.counter.saturating_add(1);
+                entry.id.counter = next.min(crate::base::id::COUNTER_MAX);
+            }
+            entry.act = Some(first);
+            self.0.push(entry);
+        }
     }
 }
 

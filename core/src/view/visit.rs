@@ -115,6 +115,10 @@ fn sessions(
     let (mut last, mut left_in, mut now) = (None, 0_u32, None);
     for (id, session) in ledger.sessions_of(person) {
         let state = session.state();
+        // A rehearsal treated nobody.
+        if state.rehearsal {
+            continue;
+        }
         let day = state.opened_at.map(|at| day_of(at, state.zone));
         left_in = left_in.saturating_add(state.sum.stays_in);
         match day {

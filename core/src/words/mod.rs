@@ -2,8 +2,10 @@
 //! fields are the sentences, and one constant of it per language, so a missing text is a compile
 //! error. Sentences with numbers or names in them are functions of the struct.
 
+pub mod acts;
 pub mod app;
 pub mod ask;
+pub mod calls;
 pub mod cards;
 pub mod chair;
 pub mod flaw;
