@@ -574,28 +574,30 @@ impl<'a> Fold<'a> {
         for id in losers {
             self.flaw(id, FlawKind::TwoTotals);
         }
-        self.sum();
-        self.close();
+        // What was told after a close is added to it; a later close was made over it. So the facts
+        // told afterwards are added one by one, and each close is judged by what it knew.
         let late = core::mem::take(&mut self.late);
-        if !late.is_empty() {
-            let before = self.state.sum.packless;
-            let (physical, closed) = (self.state.physical, self.state.closed);
-            for (id, fact) in late {
-                if let Ok(event) = &fact.event {
-                    self.apply(id, fact, event);
-                }
+        let mut holds: Option<(EntryId, u32, u32, Vec<TrayWhy>)> = None;
+        self.sum();
+        self.close(&late, 0);
+        for (n, &(id, fact)) in (1_usize..).zip(&late) {
+            let s = &self.state;
+            if let Some(close) = s.closed {
+                holds = Some((close, s.sum.packless, s.physical, s.tray_asked.clone()));
+            }
+            if let Ok(event) = &fact.event {
+                self.apply(id, fact, event);
             }
             self.sum();
-            if closed.is_some() {
-                // The count was closed over, and stays so: what turned up since is added to it.
-                self.state.physical = physical;
-                let beyond = self.state.sum.packless.saturating_sub(before);
-                self.state.false_balance = beyond;
-                if let (Some(close), true) = (closed, beyond > 0) {
-                    self.flaw(close, FlawKind::FalseBalance);
-                }
-            } else {
-                self.close();
+            self.close(&late, n);
+        }
+        if let (None, Some((close, packless, physical, why))) = (self.state.closed, holds) {
+            let s = &mut self.state;
+            (s.closed, s.reopened) = (Some(close), false);
+            (s.physical, s.tray_asked) = (physical, why);
+            s.false_balance = s.sum.packless.saturating_sub(packless);
+            if s.false_balance > 0 {
+                self.flaw(close, FlawKind::FalseBalance);
             }
         }
         let sum = &self.state.sum;
@@ -609,8 +611,9 @@ impl<'a> Fold<'a> {
         self.state
     }
 
-    /// What the sums say of recounts and the tray, and whether a close holds over them.
-    fn close(&mut self) {
+    /// What the sums say of recounts and the tray, and whether a close holds over them that was made
+    /// over the first so many of the facts told after a close.
+    fn close(&mut self, late: &[(EntryId, &Fact)], told: usize) {
         let state = &mut self.state;
         let regions = &state.regions;
         state.recount.retain(|region| {
@@ -642,8 +645,9 @@ impl<'a> Fold<'a> {
         }
         state.tray_asked = why;
         let state = &self.state;
-        let holds = |(_, close): &&(EntryId, Closed)| {
-            close.facts == state.physical
+        let holds = |(id, close): &&(EntryId, Closed)| {
+            late.iter().filter(|(told, _)| told < id).count() == told
+                && close.facts == state.physical
                 && close.opened == state.sum.opened
                 && super::reconcile::open_items(state, close.words.as_deref(), close.demands)
                     .is_empty()
