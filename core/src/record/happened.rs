@@ -5,7 +5,7 @@ use super::Range;
 use crate::base::flat;
 use crate::base::id::EntryId;
 use crate::event::Event;
-use crate::event::session::{Doing, How, PointUse, Tray, TurnedUp};
+use crate::event::session::{Doing, How, PointUse, Tray};
 use crate::ledger::Ledger;
 use crate::session::{Session, State};
 use crate::view::chair::row;
@@ -33,32 +33,6 @@ fn at(mut line: String, region: Option<crate::atlas::Region>, point: Option<&Poi
         line.push_str(&PLACES.points([(point.code.as_str(), point.side)]));
     }
     line
-}
-
-/// A needle that turned up, in words.
-pub(super) fn turned_up(e: &TurnedUp) -> String {
-    let mut line = ACTS.turned_up.to_string();
-    line.push_str(", ");
-    line.push_str(ACTS.finder(e.by));
-    line.push_str(", ");
-    line.push_str(if e.embedded {
-        ACTS.embedded
-    } else {
-        ACTS.loose
-    });
-    if let Some(place) = e.place {
-        line.push_str(", ");
-        line.push_str(ACTS.place(place));
-    }
-    if e.stuck {
-        line.push_str(", ");
-        line.push_str(ACTS.stuck);
-    }
-    if !e.fits.is_empty() {
-        line.push_str(". ");
-        line.push_str(ACTS.fits);
-    }
-    with_words(line, &e.words)
 }
 
 /// What happened beside needles simply placed and taken out, by its times.
@@ -101,7 +75,7 @@ pub(super) fn happened(found: &Session, when: &flat::Map<EntryId, Range>) -> Vec
                 let region = of_first(&e.needles).map(|n| n.region);
                 at(ACTS.ended(e.how).into(), region, None)
             }
-            Event::TurnedUp(e) => turned_up(e),
+            Event::TurnedUp(e) => ACTS.up(e),
             Event::Searched(e) => with_words(
                 ACTS.search.into(),
                 &row(e.places.iter().map(|p| ACTS.place(*p).into())),
@@ -139,7 +113,7 @@ pub(super) fn about_count(ledger: &Ledger, session: EntryId, state: &State) -> V
     for (other, found) in ledger.sessions() {
         for (_, _, up) in &found.state().turned_up {
             if other != session && up.fits.contains(&session) {
-                lines.push(with_words(turned_up(up), ACTS.fits));
+                lines.push(with_words(ACTS.up(up), ACTS.fits));
             }
         }
     }

@@ -327,7 +327,11 @@ impl<'a> Fold<'a> {
                 self.state.tray = None;
                 self.fates(id, &e.needles, Fate::OutUncounted);
             }
-            Event::StaysIn(e) => self.fates(id, &e.needles, Fate::StaysIn),
+            Event::StaysIn(e) => {
+                let at = fact.when.earliest(fact.at.wall);
+                self.state.left_in.insert(id, (at, e.longest));
+                self.fates(id, &e.needles, Fate::StaysIn);
+            }
             Event::Unseen(e) => {
                 self.differed = true;
                 self.state.searched.clear();

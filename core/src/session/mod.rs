@@ -345,6 +345,8 @@ pub struct State {
     pub did: Vec<DidLine>,
     /// Since when the person waits.
     pub waits: Option<Moment>,
+    /// Facts that left needles in on purpose: since when, and how long they may stay.
+    pub left_in: flat::Map<EntryId, (Wall, Option<Seconds>)>,
     /// Needles that turned up.
     pub turned_up: Vec<(EntryId, Wall, TurnedUp)>,
     /// Stays on purpose that ended.

@@ -1,8 +1,10 @@
 //! L6. One plain struct per page, in the practitioner's words. A view may join folds; it decides
 //! nothing and writes nothing.
 
+pub mod after;
 pub mod books;
 pub mod chair;
+pub mod count;
 pub mod flaw;
 pub mod letter;
 pub mod rulebook;

@@ -27,6 +27,9 @@ use alloc::format;
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
 
+/// The question whether needles left in on purpose are out.
+const LEFT_IN: &str = "left_in_out";
+
 /// The local day of a wall time.
 #[must_use]
 pub fn day_of(at: Wall, zone: i16) -> Date {
@@ -211,7 +214,7 @@ pub fn visit(
     case.own = own;
     unusable.extend(not_judged);
     let screened = books.knowledge.screen(&case);
-    let asked = books
+    let mut asked: Vec<String> = books
         .knowledge
         .asked(&case)
         .iter()
@@ -219,6 +222,11 @@ pub fn visit(
         .filter(|q| q.id != BIRTH_DATE || birth_date.is_none())
         .map(|q| q.id.clone())
         .collect();
+    // Needles that were left in on purpose are the first question of the next visit.
+    if let Some(at) = asked.iter().position(|id| id == LEFT_IN) {
+        let first = asked.remove(at);
+        asked.insert(0, first);
+    }
     let (screening, fault) = match screened {
         Ok(screening) => (Some(screening), None),
         Err(fault) => (None, Some(fault)),

@@ -1,7 +1,7 @@
 //! Words of what is one press in the chair, of search, tray and sweep, and of what the record says
 //! about them.
 
-use crate::event::session::{Doing, Ended, Finder, How, SearchPlace};
+use crate::event::session::{Doing, Ended, Finder, How, SearchPlace, TurnedUp};
 use crate::session::TrayWhy;
 use alloc::format;
 use alloc::string::{String, ToString};
@@ -202,6 +202,38 @@ impl ActWords {
             Doing::StraightToBox => self.straight_to_box.to_string(),
             Doing::HandedOver => format!("Handed over from {from} to {who}"),
         }
+    }
+
+    /// A needle that turned up.
+    #[must_use]
+    pub fn up(&self, e: &TurnedUp) -> String {
+        let mut line = format!(
+            "{}, {}, {}",
+            self.turned_up,
+            self.finder(e.by),
+            if e.embedded {
+                self.embedded
+            } else {
+                self.loose
+            }
+        );
+        if let Some(place) = e.place {
+            line.push_str(", ");
+            line.push_str(self.place(place));
+        }
+        if e.stuck {
+            line.push_str(", ");
+            line.push_str(self.stuck);
+        }
+        if !e.fits.is_empty() {
+            line.push_str(". ");
+            line.push_str(self.fits);
+        }
+        if !e.words.trim().is_empty() {
+            line.push_str(": ");
+            line.push_str(e.words.trim());
+        }
+        line
     }
 
     /// "R cheek: 5 seen".
