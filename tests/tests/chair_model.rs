@@ -504,7 +504,10 @@ impl Toy {
 
     fn tray_asked(&self, chosen: bool) -> bool {
         let (_, unaccounted, beyond) = self.opened();
-        let differs = self.differed || unaccounted + self.n(At::Unseen) + beyond > 0;
+        let strips = |s: &(u8, u32)| self.strips[usize::from(s.0)].is_some();
+        let counted = !self.packs.is_empty() && self.packs.iter().all(strips);
+        let short = counted && unaccounted + beyond > 0;
+        let differs = self.differed || self.n(At::Unseen) > 0 || short;
         let why = self.emergency || self.got_up || self.block || differs || chosen;
         !self.straight && !self.pins.is_empty() && why
     }

@@ -111,14 +111,34 @@ struct Pool {
 
 pub(super) fn state(facts: &flat::Map<EntryId, Fact>) -> State {
     let gone = corrected(facts);
+    let standing = || facts.iter().filter(|(id, _)| !gone.contains(*id));
+    let told = |fact: &Fact| fact.event.as_ref().is_ok_and(after_close);
+    if !standing().any(|(_, fact)| told(fact)) {
+        return run(facts, &gone, EntryId::GREATEST);
+    }
+    // What was told after a close is added to it; a later close was made over it. So each close is
+    // judged by what it knew, the newest first; if none holds, what was told is as any other fact.
+    for (&id, fact) in standing().rev() {
+        if matches!(fact.event, Ok(Event::Closed(_))) {
+            let state = run(facts, &gone, id);
+            if state.closed == Some(id) {
+                return state;
+            }
+        }
+    }
+    run(facts, &gone, EntryId::GREATEST)
+}
+
+/// Folds; what was told after a close named `close`, or after a later one, is added last.
+fn run(facts: &flat::Map<EntryId, Fact>, gone: &flat::Set<EntryId>, close: EntryId) -> State {
     let mut fold = Fold {
-        passes: pass::passes(facts, &gone),
+        passes: pass::passes(facts, gone),
         ..Fold::default()
     };
     for (&id, fact) in facts {
         fold.note_run(id, fact);
         if !gone.contains(&id) {
-            fold.fact(id, fact);
+            fold.fact(id, fact, close);
         } else if let Err(why) = &fact.event {
             fold.unread(id, why);
         }
@@ -184,12 +204,12 @@ impl<'a> Fold<'a> {
         self.state.tray = None;
     }
 
-    fn fact(&mut self, id: EntryId, fact: &'a Fact) {
+    fn fact(&mut self, id: EntryId, fact: &'a Fact, close: EntryId) {
         let event = match &fact.event {
             Ok(event) => event,
             Err(why) => return self.unread(id, why),
         };
-        if after_close(event) {
+        if id > close && after_close(event) {
             self.late.push((id, fact));
         } else {
             self.apply(id, fact, event);
@@ -578,27 +598,20 @@ impl<'a> Fold<'a> {
         for id in losers {
             self.flaw(id, FlawKind::TwoTotals);
         }
-        // What was told after a close is added to it; a later close was made over it. So the facts
-        // told afterwards are added one by one, and each close is judged by what it knew.
-        let late = core::mem::take(&mut self.late);
-        let mut holds: Option<(EntryId, u32, u32, Vec<TrayWhy>)> = None;
         self.sum();
-        self.close(&late, 0);
-        for (n, &(id, fact)) in (1_usize..).zip(&late) {
+        self.close();
+        let late = core::mem::take(&mut self.late);
+        if let (Some(close), false) = (self.state.closed, late.is_empty()) {
             let s = &self.state;
-            if let Some(close) = s.closed {
-                holds = Some((close, s.sum.packless, s.physical, s.tray_asked.clone()));
-            }
-            if let Ok(event) = &fact.event {
-                self.apply(id, fact, event);
+            let (packless, physical) = (s.sum.packless, s.physical);
+            for (id, fact) in late {
+                if let Ok(event) = &fact.event {
+                    self.apply(id, fact, event);
+                }
             }
             self.sum();
-            self.close(&late, n);
-        }
-        if let (None, Some((close, packless, physical, why))) = (self.state.closed, holds) {
             let s = &mut self.state;
-            (s.closed, s.reopened) = (Some(close), false);
-            (s.physical, s.tray_asked) = (physical, why);
+            s.physical = physical;
             s.false_balance = s.sum.packless.saturating_sub(packless);
             if s.false_balance > 0 {
                 self.flaw(close, FlawKind::FalseBalance);
@@ -615,9 +628,8 @@ impl<'a> Fold<'a> {
         self.state
     }
 
-    /// What the sums say of recounts and the tray, and whether a close holds over them that was made
-    /// over the first so many of the facts told after a close.
-    fn close(&mut self, late: &[(EntryId, &Fact)], told: usize) {
+    /// What the sums say of recounts and the tray, and whether a close holds over them.
+    fn close(&mut self) {
         let state = &mut self.state;
         let regions = &state.regions;
         state.recount.retain(|region| {
@@ -634,7 +646,10 @@ impl<'a> Fold<'a> {
         // With needles straight into the box nothing lies in a tray, and none is claimed.
         if !state.straight_to_box && sum.placed > 0 {
             let late = !state.late.is_empty() || !state.blocks.is_empty();
-            let differs = self.differed || sum.open() > 0 || sum.packless > 0;
+            let counted = !state.packs.is_empty()
+                && (state.packs.values()).all(|p| state.strips.contains_key(&p.size));
+            let short = counted && (sum.unaccounted > 0 || sum.packless > 0);
+            let differs = self.differed || sum.unseen > 0 || short;
             for (holds, reason) in [
                 (self.all_out, TrayWhy::Emergency),
                 (late, TrayWhy::LateOrBlock),
@@ -649,9 +664,8 @@ impl<'a> Fold<'a> {
         }
         state.tray_asked = why;
         let state = &self.state;
-        let holds = |(id, close): &&(EntryId, Closed)| {
-            late.iter().filter(|(told, _)| told < id).count() == told
-                && close.facts == state.physical
+        let holds = |(_, close): &&(EntryId, Closed)| {
+            close.facts == state.physical
                 && close.opened == state.sum.opened
                 && super::reconcile::open_items(state, close.words.as_deref(), close.demands)
                     .is_empty()
