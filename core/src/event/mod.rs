@@ -180,6 +180,8 @@ events! {
     Looked(p::Looked) = "person.looked",
     /// Which procedure is planned for a day.
     Chose(p::Chose) = "person.chose",
+    /// Lengths were measured for the proportional units.
+    Measured(p::Measured) = "person.measured",
     /// A visit was booked.
     Booked(p::Booked) = "person.booked",
     /// A session was written up.

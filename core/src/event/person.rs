@@ -6,6 +6,7 @@ use super::{Bounded, Count, LONG_TEXT, MANY};
 use crate::base::date::Date;
 use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
+use crate::base::units::Micrometres;
 use crate::intake::Reply;
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -131,6 +132,17 @@ pub struct Chose {
     pub most: Option<Count>,
 }
 
+/// Lengths were measured on the person, for the proportional units. The latest of each length stands;
+/// they are used visit after visit.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Measured {
+    /// The day.
+    pub date: Date,
+    /// Each length by its segment's id, or `finger` for the person's own finger unit; 0 takes it back.
+    pub lengths: Vec<(String, Micrometres)>,
+}
+
 /// The cream that is planned.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -244,6 +256,19 @@ impl Bounded for Chose {
     fn check(&self) -> Result<(), &'static str> {
         id(&self.procedure)?;
         self.cream.as_ref().map_or(Ok(()), |c| id(&c.product))
+    }
+}
+
+impl Bounded for Measured {
+    fn check(&self) -> Result<(), &'static str> {
+        if self.lengths.is_empty() || self.lengths.len() > MANY {
+            return Err("lengths: none or too many");
+        }
+        // 3 m: longer than any body. Which lengths are plausible is asked before this is written.
+        if self.lengths.iter().any(|(_, um)| um.0 > 3_000_000) {
+            return Err("lengths: longer than any body");
+        }
+        self.lengths.iter().try_for_each(|(name, _)| id(name))
     }
 }
 

@@ -181,6 +181,7 @@ impl Fold {
                 | Event::Consented(_)
                 | Event::Looked(_)
                 | Event::Chose(_)
+                | Event::Measured(_)
                 | Event::Booked(_)
                 | Event::Wrote(_)
                 | Event::Set(_)
@@ -294,6 +295,7 @@ impl Fold {
             | Event::Consented(_)
             | Event::Looked(_)
             | Event::Chose(_)
+            | Event::Measured(_)
             | Event::Booked(_)
             | Event::Wrote(_)
             | Event::Set(_) => self.flaw(id, FlawKind::Malformed),

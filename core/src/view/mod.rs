@@ -1,6 +1,7 @@
 //! L6. One plain struct per page, in the practitioner's words. A view may join folds; it decides
 //! nothing and writes nothing.
 
+pub mod atlas;
 pub mod books;
 pub mod chair;
 pub mod flaw;

@@ -4,6 +4,7 @@
 
 pub mod app;
 pub mod ask;
+pub mod atlas;
 pub mod cards;
 pub mod chair;
 pub mod flaw;

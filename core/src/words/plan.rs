@@ -45,6 +45,7 @@ pub struct PlanWords {
     pub measure_finger: &'static str,
     pub measure_segment: &'static str,
     pub no_distance: &'static str,
+    pub not_a_number: &'static str,
     pub cream_late: &'static str,
 }
 
@@ -82,6 +83,7 @@ pub const EN: PlanWords = PlanWords {
     measure_finger: "Measure the person's own finger unit first.",
     measure_segment: "Lay the tape along this length first.",
     no_distance: "No distance can be worked out from this. Nothing was changed: measure again.",
+    not_a_number: "Write centimetres with a point, such as 25.2. Nothing was changed.",
     cream_late: "This plan has the cream on longer than its label allows. Shorten the dwell or leave it out.",
 };
 
@@ -298,6 +300,7 @@ impl PlanWords {
             NoDistance::NoFigure => self.no_figure.to_string(),
             NoDistance::NotMeasured(Wanted::Finger) => self.measure_finger.to_string(),
             NoDistance::NotMeasured(Wanted::Segment(_)) => self.measure_segment.to_string(),
+            NoDistance::NotANumber => self.not_a_number.to_string(),
             NoDistance::NoParts | NoDistance::TooFar => self.no_distance.to_string(),
         }
     }
