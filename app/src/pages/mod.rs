@@ -3,6 +3,7 @@
 
 mod about;
 mod ask;
+mod atlas;
 mod chair;
 mod copies;
 mod count;
@@ -20,6 +21,7 @@ mod region;
 mod rules;
 mod settings;
 mod standing;
+mod tape;
 mod today;
 mod unwell;
 mod write;
@@ -101,6 +103,9 @@ fn draw(route: Route) -> Shape {
         Route::Settings => view! { <settings::Settings /> },
         Route::Copies => view! { <copies::Copies /> },
         Route::OwnRules => view! { <own::OwnRules /> },
+        Route::Atlas => view! { <atlas::Atlas /> },
+        Route::Point(code) => view! { <atlas::PointPage code=code /> },
+        Route::Tape(person) => view! { <tape::Tape person=person /> },
         Route::Rules => view! { <rules::RuleBook /> },
         Route::PrintLetter(person) => view! { <paper::LetterSheet person=person /> },
         Route::PrintSheet => view! { <paper::QuestionSheet /> },

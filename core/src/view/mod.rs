@@ -5,6 +5,7 @@ pub mod atlas;
 pub mod books;
 pub mod chair;
 pub mod flaw;
+pub mod hour;
 pub mod letter;
 pub mod rulebook;
 pub mod said;

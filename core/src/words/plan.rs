@@ -4,7 +4,7 @@ use super::place::PlaceWords;
 use crate::base::units::{Micrometres, Seconds};
 use crate::measure::{NoDistance, Wanted};
 use crate::needle::{Label, Pack, Size, decimal_mm};
-use crate::plan::{Fit, LeftOut, Offer, Plan, Why};
+use crate::plan::{Fit, LeftOut, Offer, Plan, Span, Why};
 use crate::procedure::{Direction, How, ModuleName, Sought};
 use alloc::format;
 use alloc::string::{String, ToString};
@@ -47,6 +47,9 @@ pub struct PlanWords {
     pub no_distance: &'static str,
     pub not_a_number: &'static str,
     pub cream_late: &'static str,
+    pub cream: &'static str,
+    pub hands_free: &'static str,
+    pub hour_note: &'static str,
 }
 
 /// English.
@@ -85,9 +88,45 @@ pub const EN: PlanWords = PlanWords {
     no_distance: "No distance can be worked out from this. Nothing was changed: measure again.",
     not_a_number: "Write centimetres with a point, such as 25.2. Nothing was changed.",
     cream_late: "This plan has the cream on longer than its label allows. Shorten the dwell or leave it out.",
+    cream: "Cream",
+    hands_free: "Hands free: look in",
+    hour_note: "In minutes from sitting down. Tall bars are hands at work, low ones what is in or on the skin.",
 };
 
 impl PlanWords {
+    /// A time from the start, in minutes and seconds: "7:30".
+    fn since(second: u32) -> String {
+        format!("{}:{:02}", second / 60, second % 60)
+    }
+
+    /// From when to when.
+    #[must_use]
+    pub fn from_to(&self, span: Span) -> String {
+        format!("{} to {}", Self::since(span.from), Self::since(span.to))
+    }
+
+    /// When a block goes in and comes out.
+    #[must_use]
+    pub fn block_hour(&self, placing: Span, out: Option<Span>) -> String {
+        let placing = self.from_to(placing);
+        match out {
+            Some(out) => format!("in {placing}, out {}", self.from_to(out)),
+            None => format!("in {placing}, stay in"),
+        }
+    }
+
+    /// When the cream goes on and comes off.
+    #[must_use]
+    pub fn cream_hour(&self, on: u32, off: Span) -> String {
+        format!("on at {}, wiped off {}", Self::since(on), self.from_to(off))
+    }
+
+    /// The latest time by the label, after [`Self::cream_hour`].
+    #[must_use]
+    pub fn off_by(&self, by: u32) -> String {
+        format!(", by {} at the latest", Self::since(by))
+    }
+
     /// A part of a procedure.
     #[must_use]
     pub const fn module(&self, module: ModuleName, places: &PlaceWords) -> &'static str {
