@@ -30,7 +30,7 @@ pub fn Atlas() -> impl IntoShape {
     let list = move || {
         let line = |(code, name, area): (String, String, &'static str)| {
             view! {
-                <li><a class="press spread" href=Route::Point(code.clone()).href()><span><b>{code}</b> " " {name}</span> <small>{area}</small></a></li>
+                <li><a class="press spread" href=Route::Point(code.clone()).href()><span>{format!("{code} {name}")}</span> <small>{area}</small></a></li>
             }
         };
         found.get().into_iter().map(line).collect::<Vec<_>>()
@@ -108,8 +108,7 @@ pub fn PointPage(
             let source = ASK.source(&line.source.join(", "), line.mark, line.policy);
             view! {
                 <li>
-                    <b>{ASK.outcome(line.outcome)}</b> ": " {line.words}
-                    " " <span class="note">{line.name} " \u{b7} " {source}</span>
+                    <p><b>{ASK.outcome(line.outcome)}</b> ": " {line.words} " " <span class="note">{line.name} " \u{b7} " {source}</span></p>
                 </li>
             }
         })

@@ -334,11 +334,12 @@ pub fn Lines(
         .into_iter()
         .map(|row| {
             let d = |spans, top, foot| bars(spans, plan.total, top, foot);
+            let free = row.begins.is_empty();
             view! {
                 <li>
                     <b>{row.name}</b> " " <span class="note">{row.words}</span>
                     <svg viewBox="0 0 1000 24" preserveAspectRatio="none" aria-hidden="true">
-                        <path class="lasts" d=d(&row.lasts, 10, 18) />
+                        <path class="lasts" class:free=free d=d(&row.lasts, 10, 18) />
                         <path class="begins" d=d(&row.begins, 0, 24) />
                         <path class="ends" d=d(&row.ends, 0, 24) />
                     </svg>

@@ -80,7 +80,7 @@ impl Atlas {
     /// so, then the rest; otherwise in atlas order. An empty query finds everything.
     #[must_use]
     pub fn search(&self, query: &str) -> Vec<&Point> {
-        let query = query.to_lowercase();
+        let query = query.to_ascii_lowercase();
         let words: Vec<&str> = query.split_whitespace().collect();
         let mut found: Vec<(u8, &Point)> = self
             .points
@@ -94,13 +94,13 @@ impl Atlas {
 
 /// How well a point answers the words: 0 is best, `None` not at all. The worst word counts.
 fn rank(point: &Point, words: &[&str]) -> Option<u8> {
-    let code = point.code.to_lowercase();
+    let code = point.code.to_ascii_lowercase();
     let plain = code.replace('-', "");
-    let name = point.name.to_lowercase();
-    let rest = point.words.to_lowercase();
+    let name = point.name.to_ascii_lowercase();
+    let rest = point.words.to_ascii_lowercase();
     let area = point.area.name().replace('_', " ");
     let layer = point.layer.iter().map(|said| said.words.as_str());
-    let layer = layer.collect::<Vec<_>>().join(" ").to_lowercase();
+    let layer = layer.collect::<Vec<_>>().join(" ").to_ascii_lowercase();
     let mut worst = 0;
     for word in words {
         let bare = word.replace('-', "");

@@ -147,6 +147,10 @@ impl AtlasWords {
         };
         let units = decimal_mm(Micrometres(u32::from(hundredths).saturating_mul(10)), 0);
         let mut out = format!("{units} {unit} {axis}{}", site.landmark);
+        if let Some(segment) = segment {
+            let (from, to) = (&segment.from, &segment.to);
+            out.push_str(&format!(", {} B-cun being {from} to {to}", segment.cun));
+        }
         match here {
             Ok(Distance { um, give_or_take }) => {
                 let on_face = give_or_take == uncertainty(None, true).0;
@@ -160,20 +164,13 @@ impl AtlasWords {
             Err(NoDistance::NoFigure) => {}
             Err(why) => out.push_str(&format!(". {}", PLAN.tape(&why))),
         }
-        if let Some(segment) = segment {
-            out.push_str(&format!(
-                ". Counted on: {}, {} B-cun",
-                self.segment(segment),
-                segment.cun
-            ));
-        }
         out
     }
 
     /// From where to where.
     #[must_use]
     pub fn segment(&self, segment: &Segment) -> String {
-        format!("{} to {}", segment.from, segment.to)
+        format!("From {} to {}", segment.from, segment.to)
     }
 
     /// What one part is worth, and where the count is from.
@@ -241,7 +238,7 @@ mod tests {
         measures.set("forearm", Micrometres(252_000));
         assert_eq!(
             said(&measures),
-            "2 B-cun proximal of palmar wrist crease: 42 mm, give or take 8 mm here (derived). Counted on: cubital crease to wrist crease, 12 B-cun"
+            "2 B-cun proximal of palmar wrist crease, 12 B-cun being cubital crease to wrist crease: 42 mm, give or take 8 mm here (derived)"
         );
         assert_eq!(
             EN.unit(segment.unwrap(), Some(Micrometres(252_000))),
