@@ -45,7 +45,11 @@ fn said() -> Option<Vec<String>> {
     let knowledge = Knowledge::load().ok()?;
     let mut said: Vec<String> = [case(&knowledge, quiet), case(&knowledge, |_| None)]
         .iter()
-        .map(|case| timed(200, || knowledge.screen(case).map_or(0, |s| s.findings.len())))
+        .map(|case| {
+            timed(200, || {
+                knowledge.screen(case).map_or(0, |s| s.findings.len())
+            })
+        })
         .collect();
     let (atlas, needles) = (Atlas::load().ok()?, Needles::load().ok()?);
     let books = Books {
@@ -63,7 +67,11 @@ fn said() -> Option<Vec<String>> {
     // Too short, so that every offer is worked out as well.
     let tight = Options {
         cream: Some(Cream {
-            areas: vec![(Area::Forehead, 40), (Area::Cheek, 60), (Area::MouthJaw, 40)],
+            areas: vec![
+                (Area::Forehead, 40),
+                (Area::Cheek, 60),
+                (Area::MouthJaw, 40),
+            ],
             amount: None,
             apply: Seconds(120),
             least: Seconds::from_minutes(30),

@@ -62,7 +62,7 @@ pub fn hour(plan: &Plan) -> Vec<HourRow> {
     let mut rows: Vec<HourRow> = rows.into_iter().map(|(_, row)| row).collect();
     let free = free(&rows);
     if !free.is_empty() {
-        let words = free.iter().map(|span| EN.from_to(*span));
+        let words = free.iter().map(|span| EN.span(*span));
         rows.push(HourRow {
             name: EN.hands_free.to_string(),
             words: words.collect::<Vec<_>>().join(", "),
@@ -114,9 +114,9 @@ fn free(rows: &[HourRow]) -> Vec<Span> {
 #[must_use]
 pub fn bars(spans: &[Span], total: Seconds, top: u8, foot: u8) -> String {
     let at = |second: u32| {
-        let total = u64::from(total.0.max(1));
-        let at = u64::from(second).saturating_mul(1000) / total;
-        at.min(1000)
+        let at = u64::from(second).saturating_mul(1000);
+        at.checked_div(u64::from(total.0))
+            .map_or(1000, |at| at.min(1000))
     };
     let mut path = String::new();
     for span in spans {

@@ -77,7 +77,7 @@ pub const EN: AtlasWords = AtlasWords {
     in_cm: "cm",
     finger: "Finger unit: across the person's own thumb at its widest joint",
     finger_note: "The person's own, not the practitioner's (memory). Finger units stay finger units and are never taken from another length.",
-    offsets: "The points, in millimetres",
+    offsets: PLAN.in_mm,
     no_procedure: "No procedure is chosen for today: choose one in Plan, and its points stand here.",
     no_offsets: "No point of this procedure has an offset to measure: each is found by touch.",
 };

@@ -50,6 +50,7 @@ pub struct PlanWords {
     pub cream: &'static str,
     pub hands_free: &'static str,
     pub hour_note: &'static str,
+    pub in_mm: &'static str,
 }
 
 /// English.
@@ -90,6 +91,7 @@ pub const EN: PlanWords = PlanWords {
     cream_late: "This plan has the cream on longer than its label allows. Shorten the dwell or leave it out.",
     cream: "Cream",
     hands_free: "Hands free: look in",
+    in_mm: "The points, in millimetres",
     hour_note: "In minutes from sitting down. Tall bars are hands at work, low ones what is in or on the skin.",
 };
 
@@ -101,16 +103,16 @@ impl PlanWords {
 
     /// From when to when.
     #[must_use]
-    pub fn from_to(&self, span: Span) -> String {
+    pub fn span(&self, span: Span) -> String {
         format!("{} to {}", Self::since(span.from), Self::since(span.to))
     }
 
     /// When a block goes in and comes out.
     #[must_use]
     pub fn block_hour(&self, placing: Span, out: Option<Span>) -> String {
-        let placing = self.from_to(placing);
+        let placing = self.span(placing);
         match out {
-            Some(out) => format!("in {placing}, out {}", self.from_to(out)),
+            Some(out) => format!("in {placing}, out {}", self.span(out)),
             None => format!("in {placing}, stay in"),
         }
     }
@@ -118,7 +120,7 @@ impl PlanWords {
     /// When the cream goes on and comes off.
     #[must_use]
     pub fn cream_hour(&self, on: u32, off: Span) -> String {
-        format!("on at {}, wiped off {}", Self::since(on), self.from_to(off))
+        format!("on at {}, wiped off {}", Self::since(on), self.span(off))
     }
 
     /// The latest time by the label, after [`Self::cream_hour`].
