@@ -99,6 +99,11 @@ pub fn PlanToday(
 ) -> impl IntoShape {
     let desk = use_desk();
     let visit = Memo::new(move |_| desk.visit(person));
+    let late = move || {
+        visit
+            .with(|v| v.as_ref().and_then(|v| v.late))
+            .map(|slot| EN.late(slot))
+    };
     let name = move || visit.with(|v| v.as_ref().map_or(String::new(), |v| v.name.clone()));
     let may = Memo::new(move |_| visit.with(|v| v.as_ref().is_some_and(may_plan)));
     let procedures = desk
@@ -218,6 +223,7 @@ pub fn PlanToday(
                     <div hidden=move || may.get()><Findings person=person visit=visit /></div>
                     <div class="listed"><OneOf name=words::EN.procedure texts=texts chosen=chosen on_choose=choose /></div>
                     <p class="note">{evidence}</p>
+                    <p><b>{late}</b></p>
                     <p hidden=move || plan.with(Option::is_some)>{EN.none_yet}</p>
                     <div hidden=move || plan.with(Option::is_none)>
                         <FaceMap

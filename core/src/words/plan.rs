@@ -4,7 +4,7 @@ use super::place::PlaceWords;
 use crate::base::units::{Micrometres, Seconds};
 use crate::measure::{NoDistance, Wanted};
 use crate::needle::{Label, Pack, Size, decimal_mm};
-use crate::plan::{Fit, LeftOut, Offer, Plan, Span, Why};
+use crate::plan::{Fit, LeftOut, Offer, Plan, Slot, Span, Why};
 use crate::procedure::{Direction, How, ModuleName, Sought};
 use alloc::format;
 use alloc::string::{String, ToString};
@@ -96,6 +96,16 @@ pub const EN: PlanWords = PlanWords {
 };
 
 impl PlanWords {
+    /// What is left of the time booked.
+    #[must_use]
+    pub fn late(&self, slot: Slot) -> String {
+        format!(
+            "Late: counted from {}, with {} left of the time booked.",
+            clock(u32::from(slot.start)),
+            self.minutes(slot.length)
+        )
+    }
+
     /// A time from the start, in minutes and seconds: "7:30".
     fn since(second: u32) -> String {
         format!("{}:{:02}", second / 60, second % 60)
@@ -293,7 +303,9 @@ impl PlanWords {
                     self.minutes(total)
                 )
             }
-            Offer::Longer(by) => format!("A slot {} longer", self.minutes(by)),
+            Offer::Longer(by) => {
+                format!("A slot {} longer, today or another day", self.minutes(by))
+            }
         }
     }
 
