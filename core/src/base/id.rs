@@ -2,6 +2,7 @@
 //! cannot reuse one; the counter is one more than the greatest its journal has seen, so that the
 //! order of ids is an order in which causes precede effects.
 
+use super::body::{Body, Reader, Writer};
 use alloc::format;
 use alloc::string::{String, ToString};
 use core::fmt;
@@ -183,6 +184,20 @@ macro_rules! as_text {
     )*};
 }
 as_text!(Replica, EntryId, NeedleId, Stream);
+
+macro_rules! as_body {
+    ($($name:ident, $instead:expr);*) => {$(
+        impl Body for $name {
+            fn write(&self, out: &mut Writer) {
+                out.shown(self);
+            }
+            fn read(from: &mut Reader<'_>) -> Self {
+                from.parsed($instead)
+            }
+        }
+    )*};
+}
+as_body!(EntryId, Self::LEAST; Stream, Self::Practice);
 
 impl EntryId {
     /// The same name as text, for rows keyed by it. Padded so that text order is id order.
