@@ -8,6 +8,7 @@
 
 use crate::base::flat;
 use alloc::borrow::ToOwned;
+use alloc::boxed::Box;
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
 use core::fmt;
@@ -51,9 +52,28 @@ pub struct Reader<'a> {
 /// Reads one value from any text.
 ///
 /// # Errors
-/// What is wrong with it first.
+/// If it is not JSON, or what is wrong with it first.
 pub fn read_any<T: Body>(text: &str) -> Result<T, Wrong> {
-    let mut from = Reader::of_any(text)?;
+    read(json(text)?)
+}
+
+/// Any text as JSON.
+///
+/// # Errors
+/// If it is not.
+pub fn json(text: &str) -> Result<&RawValue, Wrong> {
+    serde_json::from_str(text).map_err(|_| Wrong {
+        what: "not JSON",
+        field: "",
+    })
+}
+
+/// Reads one value.
+///
+/// # Errors
+/// What is wrong with it first.
+pub fn read<T: Body>(json: &RawValue) -> Result<T, Wrong> {
+    let mut from = Reader::of(json);
     let value = T::read(&mut from);
     from.end().map(|()| value)
 }
@@ -110,20 +130,6 @@ fn field(name: &'static str) -> (&'static str, bool) {
 }
 
 impl<'a> Reader<'a> {
-    /// Any text.
-    ///
-    /// # Errors
-    /// If it is not JSON.
-    pub fn of_any(text: &'a str) -> Result<Self, Wrong> {
-        match serde_json::from_str::<&RawValue>(text) {
-            Ok(json) => Ok(Self::of(json)),
-            Err(_) => Err(Wrong {
-                what: "not JSON",
-                field: "",
-            }),
-        }
-    }
-
     /// JSON.
     #[must_use]
     pub fn of(json: &'a RawValue) -> Self {
@@ -464,6 +470,16 @@ impl Body for String {
     }
     fn read(from: &mut Reader<'_>) -> Self {
         from.text()
+    }
+}
+
+/// JSON within JSON, as it stands.
+impl Body for Box<RawValue> {
+    fn write(&self, out: &mut Writer) {
+        out.push(self.get().to_owned(), false);
+    }
+    fn read(from: &mut Reader<'_>) -> Self {
+        RawValue::from_string(from.take().to_owned()).unwrap_or_else(|_| RawValue::NULL.to_owned())
     }
 }
 

@@ -348,7 +348,7 @@ struct File {
 
 fn parse_file(text: &str) -> Result<Vec<OwnRule>, String> {
     let words = |why: Wrong| why.to_string();
-    let mut from = Reader::of_any(text).map_err(words)?;
+    let mut from = Reader::of(body::json(text).map_err(words)?);
     let file = File::read(&mut from);
     if file.pinfold != "rules" || file.format != 1 {
         return Err("not a file of rules of format 1".into());
