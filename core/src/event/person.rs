@@ -3,6 +3,7 @@
 
 use super::session::PointUse;
 use super::{Bounded, Count, LONG_TEXT, MANY};
+use crate::base::body::Body;
 use crate::base::date::Date;
 use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
@@ -10,10 +11,10 @@ use crate::base::units::Micrometres;
 use crate::intake::Reply;
 use alloc::string::String;
 use alloc::vec::Vec;
-use serde::{Deserialize, Serialize};
 
 /// Who the person is, as told. The latest stands; the first begins the person's stream.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Named {
     /// The name they go by. 1 to 200 bytes.
@@ -30,7 +31,8 @@ pub struct Named {
 }
 
 /// How an answer came in.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, Default)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(rename_all = "snake_case")]
 pub enum Told {
     /// Asked by the practitioner.
@@ -42,6 +44,7 @@ pub enum Told {
     Patient,
 }
 
+#[cfg(test)]
 impl Told {
     #[expect(
         clippy::trivially_copy_pass_by_ref,
@@ -53,7 +56,8 @@ impl Told {
 }
 
 /// One question was answered, or honestly not.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Answered {
     /// The question's stable id.
@@ -68,7 +72,8 @@ pub struct Answered {
 }
 
 /// The practitioner goes past a finding that allows it, with a written reason.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Overrode {
     /// The rule, with its part if it has one.
@@ -83,7 +88,8 @@ pub struct Overrode {
 }
 
 /// What the person agreed to before needles, and that they are who the plan is for.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Consented {
     /// The day.
@@ -101,7 +107,8 @@ pub struct Consented {
 }
 
 /// What was seen and felt before planning.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Looked {
     /// The day.
@@ -114,7 +121,8 @@ pub struct Looked {
 }
 
 /// Which procedure is planned for a day, with its options.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Chose {
     /// The day.
@@ -134,7 +142,8 @@ pub struct Chose {
 
 /// Lengths were measured on the person, for the proportional units. The latest of each length stands;
 /// they are used visit after visit.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Measured {
     /// The day.
@@ -144,7 +153,8 @@ pub struct Measured {
 }
 
 /// The cream that is planned.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct ChosenCream {
     /// The product's id.
@@ -158,7 +168,8 @@ pub struct ChosenCream {
 }
 
 /// A visit was booked.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Booked {
     /// When.
@@ -168,7 +179,8 @@ pub struct Booked {
 }
 
 /// A session was written up.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Wrote {
     /// The session.

@@ -210,7 +210,7 @@ mod tests {
         );
         assert_eq!(
             bars(&[span(0, u32::MAX)], Seconds(0), 0, 1),
-            "M0 0H1000V1H0Z"
+            "M1000 0H1003V1H1000Z"
         );
     }
 }
