@@ -41,7 +41,7 @@ const sizes = (...files) => {
   return [sum((bytes) => bytes.length), sum((bytes) => zlib.gzipSync(bytes, { level: 9 }).length), sum(brotli)];
 };
 const first = sizes(path.join(built, "pinfold-app_bg.wasm"));
-const ours = sizes(path.join(built, "pinfold-app_bg.wasm"), path.join(built, "split_pages.wasm"));
+const ours = sizes(...fs.readdirSync(built).filter((name) => name.endsWith(".wasm")).map((name) => path.join(built, name)));
 const theirs = sizes(path.join(hello, "hello_bg.wasm"));
 table(["WASM, kB", "raw", "gzip -9", "brotli 11"], [
   ["Pinfold, what starts", ...first.map((n) => one(n / 1000))],
