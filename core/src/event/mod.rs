@@ -7,9 +7,6 @@ pub mod person;
 pub mod practice;
 pub mod session;
 
-#[cfg(test)]
-mod reference;
-
 use crate::base::body::{Body, Reader, Writer};
 use crate::journal::Entry;
 use alloc::boxed::Box;
@@ -222,3 +219,6 @@ events! {
     /// A setting was given a value.
     Set(practice::Set) = "practice.set",
 }
+
+#[cfg(test)]
+mod reference;

@@ -4,6 +4,8 @@
 //! Ours is stricter in two things, and only in them: no struct written as a list, and no plain
 //! choice written as an object (`{"taken":null}`).
 
+#![cfg(test)]
+
 use super::{Event, Unread};
 use crate::check::property;
 use crate::journal::{Entry, Journal};
