@@ -106,6 +106,8 @@ fn the_second_log_still_holds_a_figure_a_rule_and_a_point_let_stay() {
     assert!(odd.is_empty() && rules.len() == 1);
     let (_, person) = ledger.people().next().expect("a person");
     assert_eq!(person.overrides[0].points[0].code, "EX-HN3");
+    assert_eq!(person.measures.get("forearm").map(|um| um.0), Some(252_000));
+    assert_eq!(person.measures.get("finger").map(|um| um.0), Some(21_000));
 }
 
 #[test]

@@ -106,7 +106,8 @@ pub struct Site {
     pub segment: Option<String>,
 }
 
-/// Something near a point that a needle could harm, or a custom that bars it.
+/// Something said of a point, with a mark of its own: what a needle could harm there, a custom that
+/// bars it, what lies under the skin.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
 pub struct Hazard {
     /// How well it is supported; not always as well as the point.
@@ -146,6 +147,13 @@ pub struct Point {
     /// What to mind.
     #[serde(default)]
     pub hazards: Vec<Hazard>,
+    /// What lies under the skin: muscles and other layers. Standard anatomy, marked one by one; empty
+    /// where nothing was read or recalled.
+    #[serde(default)]
+    pub layer: Vec<Hazard>,
+    /// Vessels and nerves near by, in the same way.
+    #[serde(default)]
+    pub nearby: Vec<Hazard>,
     /// Where name, site, offsets, depth and angle come from. Keys: [`super::sources`].
     pub source: String,
     /// How well they are supported. The source may call a single figure recalled.

@@ -2,15 +2,16 @@
 
 use super::{Bounded, Count, LONG_TEXT, MANY};
 use crate::atlas::{Area, Region, Side};
+use crate::base::body::Body;
 use crate::base::id::{EntryId, NeedleId};
 use crate::base::units::Seconds;
 use crate::needle::Size;
 use alloc::string::String;
 use alloc::vec::Vec;
-use serde::{Deserialize, Serialize};
 
 /// How a session was opened.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(rename_all = "snake_case")]
 pub enum Mode {
     /// No plan and no screening here; the record says so for good.
@@ -20,7 +21,8 @@ pub enum Mode {
 }
 
 /// A session begins. The stream is named by this entry.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Opened {
     /// How.
@@ -37,7 +39,8 @@ pub struct Opened {
 }
 
 /// What a plan says of one region, placed and timed as one.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct PlannedRegion {
     /// Where.
@@ -53,7 +56,8 @@ pub struct PlannedRegion {
 }
 
 /// Planned needles of one size.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct PlannedNeedles {
     /// Their size.
@@ -77,7 +81,8 @@ impl PlannedRegion {
 }
 
 /// One point on one side.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct PointUse {
     /// WHO point code.
@@ -87,7 +92,8 @@ pub struct PointUse {
 }
 
 /// A point left out today.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct LeftOut {
     /// Which.
@@ -97,7 +103,8 @@ pub struct LeftOut {
 }
 
 /// A session is joined to a person after it began.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Joined {
     /// The entry that first wrote the person down.
@@ -105,7 +112,8 @@ pub struct Joined {
 }
 
 /// A packet or strip was opened: so many needles by its label.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Pack {
     /// How many needles its label says.
@@ -119,7 +127,8 @@ pub struct Pack {
 }
 
 /// A packet held another number than its label says: 9 or 11 in a ten.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct PackFault {
     /// The packet.
@@ -129,7 +138,8 @@ pub struct PackFault {
 }
 
 /// Where a placing fact comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, Default)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(rename_all = "snake_case")]
 pub enum Basis {
     /// Entered when the needles were placed.
@@ -141,6 +151,7 @@ pub enum Basis {
     Seen,
 }
 
+#[cfg(test)]
 impl Basis {
     #[expect(
         clippy::trivially_copy_pass_by_ref,
@@ -152,7 +163,8 @@ impl Basis {
 }
 
 /// Needles went into one region.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Placed {
     /// Where.
@@ -177,7 +189,8 @@ pub struct Placed {
 }
 
 /// A run of needles of one placing fact: ordinals `from` to `to`, both included.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Span {
     /// The placing fact.
@@ -223,7 +236,8 @@ impl Span {
 }
 
 /// Some needles, by name.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Spans {
     /// Which.
@@ -231,7 +245,8 @@ pub struct Spans {
 }
 
 /// How a needle came out.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, Default)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(rename_all = "snake_case")]
 pub enum How {
     /// Taken out.
@@ -249,6 +264,7 @@ pub enum How {
     Explained,
 }
 
+#[cfg(test)]
 impl How {
     #[expect(
         clippy::trivially_copy_pass_by_ref,
@@ -260,7 +276,8 @@ impl How {
 }
 
 /// Needles came out.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Out {
     /// The region that was cleared and counted, if it was done by region.
@@ -281,7 +298,8 @@ pub struct Out {
 }
 
 /// Needles stay in on purpose.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct StaysIn {
     /// Which.
@@ -292,7 +310,8 @@ pub struct StaysIn {
 }
 
 /// How a needle that stayed in on purpose came to be in no longer.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(rename_all = "snake_case")]
 pub enum Ended {
     /// Taken out by the practitioner.
@@ -304,7 +323,8 @@ pub enum Ended {
 }
 
 /// Needles that stayed in on purpose are in no longer.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct StayEnded {
     /// Which.
@@ -317,7 +337,8 @@ pub struct StayEnded {
 }
 
 /// A place where a needle is looked for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(rename_all = "snake_case")]
 #[expect(missing_docs, reason = "each is the place it names")]
 pub enum SearchPlace {
@@ -360,7 +381,8 @@ impl SearchPlace {
 }
 
 /// Places were looked through for a needle.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Searched {
     /// Which.
@@ -368,7 +390,8 @@ pub struct Searched {
 }
 
 /// Who found a needle.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(rename_all = "snake_case")]
 pub enum Finder {
     /// The practitioner.
@@ -380,7 +403,8 @@ pub enum Finder {
 }
 
 /// A needle turned up: in the room, or after the visit.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct TurnedUp {
     /// The placed needles it explains.
@@ -416,7 +440,8 @@ pub struct TurnedUp {
 
 /// Needles in the skin were counted by eye, region by region: when somebody who had got up is back,
 /// and when a colleague takes over.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Inside {
     /// What was seen where.
@@ -424,7 +449,8 @@ pub struct Inside {
 }
 
 /// How many needles were seen in a region.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct SeenIn {
     /// Where.
@@ -434,7 +460,8 @@ pub struct SeenIn {
 }
 
 /// What can be done beside needles and cream.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(rename_all = "snake_case")]
 pub enum Doing {
     /// The person got up with needles in.
@@ -462,7 +489,8 @@ pub enum Doing {
 }
 
 /// Something was done beside needles and cream.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Did {
     /// What.
@@ -479,7 +507,8 @@ pub struct Did {
 }
 
 /// What can go wrong.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(rename_all = "snake_case")]
 pub enum IncidentKind {
     /// Faint, or about to.
@@ -527,7 +556,8 @@ impl IncidentKind {
 }
 
 /// Something went wrong. When it happened and when it was entered stand in its envelope.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Incident {
     /// What.
@@ -545,7 +575,8 @@ pub struct Incident {
 
 /// Needles were looked for and not found. Signed for good; a needle that turns up later is a
 /// further fact.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct NotFound {
     /// Placed needles that were not found.
@@ -558,6 +589,7 @@ pub struct NotFound {
     pub words: String,
 }
 
+#[cfg(test)]
 #[expect(
     clippy::trivially_copy_pass_by_ref,
     reason = "serde passes a reference"
@@ -567,7 +599,8 @@ fn is_zero(n: &u16) -> bool {
 }
 
 /// Needles were spoilt before they were placed.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Spoilt {
     /// How many.
@@ -579,7 +612,8 @@ pub struct Spoilt {
 
 /// What was left in the opened strips of one size. An observation: the latest stands, and it lapses
 /// when needles of that size are opened, placed or spoilt after it.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Strips {
     /// The size counted, if said.
@@ -590,7 +624,8 @@ pub struct Strips {
 }
 
 /// What lay in the tray: full tens and what is over.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Tray {
     /// Full tens.
@@ -600,7 +635,8 @@ pub struct Tray {
 }
 
 /// Areas were swept by hand and found clear.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Swept {
     /// Which.
@@ -608,7 +644,8 @@ pub struct Swept {
 }
 
 /// Numbing cream went on.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct CreamOn {
     /// Where.
@@ -626,7 +663,8 @@ pub struct CreamOn {
 }
 
 /// Numbing cream was wiped off.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct CreamOff {
     /// The fact that put it on.
@@ -634,7 +672,8 @@ pub struct CreamOff {
 }
 
 /// The planned stay of a region was changed, say by "5 more". What has passed is kept.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Stay {
     /// Where.
@@ -645,7 +684,8 @@ pub struct Stay {
 
 /// A red flag was raised with the chair open: from here on nothing more is planned. What goes in all
 /// the same is counted and flagged, and everything comes out as ever.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Stopped {
     /// What was raised.
@@ -653,7 +693,8 @@ pub struct Stopped {
 }
 
 /// Something worth writing down.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Note {
     /// The words.
@@ -665,7 +706,8 @@ pub struct Note {
 
 /// A slip of the finger or of the count: the facts named are taken as never having happened. They
 /// stay in the journal, as does this.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Corrected {
     /// The facts.
@@ -676,7 +718,8 @@ pub struct Corrected {
 }
 
 /// The session was closed: every term of the sum as it stood.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Closed {
     /// Needles known to have been opened.

@@ -2,10 +2,12 @@
 //! nothing and writes nothing.
 
 pub mod after;
+pub mod atlas;
 pub mod books;
 pub mod chair;
 pub mod count;
 pub mod flaw;
+pub mod hour;
 pub mod letter;
 pub mod rulebook;
 pub mod said;

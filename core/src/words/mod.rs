@@ -5,6 +5,7 @@
 pub mod acts;
 pub mod app;
 pub mod ask;
+pub mod atlas;
 pub mod calls;
 pub mod cards;
 pub mod chair;
