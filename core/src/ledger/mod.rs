@@ -1,6 +1,7 @@
 //! L5. The one door: a command becomes facts, or a refusal with its reason. Journal and folds are
 //! kept together here, so nothing is folded that is not logged.
 
+mod acts;
 mod chair;
 mod desk;
 
