@@ -424,6 +424,22 @@ fn clocks_stand_soonest_first_and_cannot_be_paused() {
     room.did(Doing::LookedIn);
     let order: Vec<What> = room.clocks().iter().map(|c| c.what).collect();
     assert_eq!(order[0], What::LookIn, "5 min, then 20, 20, 30");
+    let now = Now {
+        run: room.session.replica,
+        wall: Wall(START + room.now),
+        mono: room.now,
+        follows_since: 0,
+    };
+    let lines = pinfold_core::view::chair::clocks(
+        room.state(),
+        &now,
+        &pinfold_core::words::chair::EN,
+        &pinfold_core::words::place::EN,
+    );
+    assert_eq!(
+        (lines[0].name.as_str(), lines[0].left),
+        ("Look in: Teal", Some(300))
+    );
     assert_eq!(order.last(), Some(&What::Cream(cream)));
     let left = |room: &Room, what| {
         let clocks = room.clocks();
@@ -1019,6 +1035,12 @@ fn needles_left_in_on_purpose_have_a_sum_a_sheet_and_an_end() {
         .1;
     assert_eq!((own.opened, own.stays_in, own.unused), (4, 3, Some(1)));
     room.close(None);
+    let said = record(&room.ledger, session).unwrap().about_count;
+    assert!(
+        said.iter()
+            .any(|l| l.starts_with("3 needles stay in on purpose")),
+        "{said:?}"
+    );
     let stays = after::stays(&room.ledger, person);
     assert_eq!(
         stays[0].line(),

@@ -386,10 +386,11 @@ impl Toy {
                 self.recount[usize::from(r)] = false;
             }
             Act::GotUp | Act::HandOver => {
-                self.got_up |= matches!(act, Act::GotUp);
+                let up = matches!(act, Act::GotUp);
                 for pin in &self.pins {
-                    if matches!(pin.at, At::In | At::Stays) {
+                    if pin.at == At::In || (pin.at == At::Stays && !up) {
                         self.recount[usize::from(pin.region)] = true;
+                        self.got_up |= up;
                     }
                 }
             }
@@ -1378,4 +1379,77 @@ fn closing_is_refused_until_it_adds_up() {
     }
     go(&mut ledger, &Act::Close(false)).unwrap();
     assert!(ledger.session(session).unwrap().state().closed.is_some());
+}
+
+/// What physically happened, in any number that a hand can hold.
+fn physical_act() -> impl Strategy<Value = Act> {
+    let (r, s) = (|| 0..4_u8, || 0..3_u8);
+    let n = || 1..500_u16;
+    prop_oneof![
+        (s(), n()).prop_map(|(s, n)| Act::Pack(s, n)),
+        (r(), s(), n()).prop_map(|(r, s, n)| Act::Place(r, s, n)),
+        (r(), n()).prop_map(|(r, n)| Act::TakeOut(r, n)),
+        (r(), n()).prop_map(|(r, n)| Act::Some(r, n, How::FellOut)),
+        Just(Act::AllOut),
+        n().prop_map(Act::CountedOut),
+        (r(), n()).prop_map(|(r, n)| Act::LeaveIn(r, n)),
+        (r(), n()).prop_map(|(r, n)| Act::NotFound(r, n)),
+        (r(), n()).prop_map(|(r, n)| Act::Unseen(r, n)),
+        (r(), s(), any::<bool>()).prop_map(|(r, s, b)| Act::Change(r, s, b)),
+        (r(), n()).prop_map(|(r, n)| Act::See(r, n)),
+        (s(), n()).prop_map(|(s, n)| Act::Spoil(s, n)),
+        n().prop_map(Act::Tray),
+        (r(), n()).prop_map(|(r, n)| Act::EndStay(Some(r), n, Ended::ByMe)),
+        (n(), r(), s()).prop_map(|(n, r, s)| Act::TurnUp(n, Some(r), s)),
+    ]
+}
+
+#[test]
+fn what_physically_happened_is_never_refused() {
+    let acts = prop::collection::vec(any_act(), 0..25);
+    property(
+        "never refused",
+        1000,
+        &(acts, physical_act(), any::<bool>()),
+        |(acts, last, newer)| {
+            let (mut ledger, session) = count_only(1);
+            for (i, one) in acts.iter().enumerate() {
+                let c = command(session, one, &[]);
+                let _ = act(&mut ledger, c, &hand(1, i as i64 * 5000));
+            }
+            if newer {
+                // Also where a newer build wrote something that this one cannot read.
+                let line = format!(
+                    r#"{{"id":"999-00000000000000000000000000000002","at":{{"wall":5,"mono":1,"zone":0}},"stream":"s:{session}","kind":"needle.sang","body":{{}}}}"#
+                );
+                let text = format!("{}\n{line}\n", pinfold_core::journal::HEADER);
+                ledger.merge(&Journal::from_lines(text.as_bytes()).journal);
+                prop_assert!(ledger.session(session).unwrap().state().read_only);
+                let undo = act(&mut ledger, C::Undo { session }, &hand(1, 800_000));
+                prop_assert_eq!(undo, Err(Refusal::NewerFacts), "control: this is refused");
+            }
+            let before = ledger.session(session).unwrap().state().sum;
+            let done = act(&mut ledger, command(session, &last, &[]), &hand(1, 900_000));
+            prop_assert_eq!(done, Ok(()), "{:?}", last);
+            let after = ledger.session(session).unwrap().state().sum;
+            sums_hold(ledger.session(session).unwrap().state())?;
+            // The number said is the number meant.
+            let more = |now: u32, then: u32, n: u16| now == then + u32::from(n);
+            let as_said = match last {
+                Act::Place(_, _, n) => more(after.in_now, before.in_now, n),
+                Act::TakeOut(_, n) | Act::Some(_, n, _) => more(after.out, before.out, n),
+                Act::LeaveIn(_, n) => more(after.stays_in, before.stays_in, n),
+                Act::NotFound(_, n) => more(after.not_found, before.not_found, n),
+                Act::Unseen(_, n) => more(after.unseen, before.unseen, n),
+                Act::Spoil(_, n) => more(after.spoilt, before.spoilt, n),
+                Act::CountedOut(n) | Act::TurnUp(n, ..) | Act::EndStay(_, n, Ended::ByMe) => {
+                    let (now, then) = (after.out + after.turned_up, before.out + before.turned_up);
+                    more(now, then, n)
+                }
+                _ => true,
+            };
+            prop_assert!(as_said, "{:?}: {:?} to {:?}", last, before, after);
+            Ok(())
+        },
+    );
 }

@@ -77,7 +77,7 @@ pub(super) fn happened(found: &Session, when: &flat::Map<EntryId, Range>) -> Vec
             }
             Event::TurnedUp(e) => ACTS.up(e),
             Event::Searched(e) => with_words(
-                ACTS.search.into(),
+                ACTS.looked.into(),
                 &row(e.places.iter().map(|p| ACTS.place(*p).into())),
             ),
             _ => continue,
@@ -100,6 +100,8 @@ pub(super) fn about_count(ledger: &Ledger, session: EntryId, state: &State) -> V
         let why = row(state.tray_asked.iter().map(|w| ACTS.tray_why(*w).into()));
         lines.push(ACTS.tray_counted(n.saturating_add(u32::from(over)), &why));
     }
+    let stays = crate::view::after::stays_of(session, state);
+    lines.extend(stays.iter().map(crate::view::after::StayLine::line));
     if !state.blocks.is_empty() {
         lines.push(ACTS.blocks(state.blocks.len()));
     }

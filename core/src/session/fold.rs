@@ -494,8 +494,14 @@ impl<'a> Fold<'a> {
         let at = fact.moment(id);
         let state = &mut self.state;
         match e.what {
-            Doing::GotUp | Doing::HandedOver => {
-                self.got_up |= e.what == Doing::GotUp;
+            // Needles that stay in on purpose go home with the person.
+            Doing::GotUp => {
+                let inside = state.needles.values().filter(|n| n.fate == Fate::In);
+                let regions: flat::Set<crate::atlas::Region> = inside.map(|n| n.region).collect();
+                self.got_up |= !regions.is_empty();
+                state.recount.extend(regions);
+            }
+            Doing::HandedOver => {
                 let inside = state
                     .needles
                     .values()

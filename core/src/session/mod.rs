@@ -406,6 +406,14 @@ impl State {
         line.map(|line| line.at.wall)
     }
 
+    /// Who looks in: whoever did so last. Empty if nobody was named.
+    #[must_use]
+    pub fn looks_in(&self) -> &str {
+        let mut lines = self.did.iter().rev();
+        let last = lines.find(|line| line.what.what == Doing::LookedIn);
+        last.map_or("", |line| &line.what.who)
+    }
+
     /// Milliseconds between the last act of the hands and a stamp.
     #[must_use]
     pub fn since_hands(&self, run: Replica, wall: Wall, mono: i64) -> Option<i64> {

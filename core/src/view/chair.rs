@@ -177,7 +177,7 @@ pub fn clocks(state: &State, now: &Now, chair: &ChairWords, places: &PlaceWords)
     let second = |millis: i64| millis.div_euclid(1000);
     let line = |clock: crate::session::Clock| {
         let (name, whose) = match (clock.what, clock.region) {
-            (What::LookIn, _) => (acts::EN.look_in.into(), ""),
+            (What::LookIn, _) => (acts::EN.look_in_by(state.looks_in()), ""),
             (What::Waits, _) => (acts::EN.waits.into(), ""),
             (What::Cream(_), _) | (_, None) => (chair.cream.into(), ""),
             (What::Stay(_), Some(region)) => (places.region(region), places.whose(region)),

@@ -159,7 +159,7 @@ pub fn asks_promise(ledger: &Ledger, session: EntryId) -> bool {
         let state = s.state();
         let cream = state.creams.iter().any(|c| c.off.is_none());
         let inside = state.sum.in_now.saturating_add(state.sum.out_uncounted);
-        id != session && (inside > 0 || cream)
+        id != session && !state.rehearsal && (inside > 0 || cream)
     };
     !promised && ledger.open_sessions().any(busy)
 }

@@ -46,6 +46,7 @@ pub struct ActWords {
     pub tray_differs: &'static str,
     pub straight_to_box: &'static str,
     pub search: &'static str,
+    pub looked: &'static str,
     pub found: &'static str,
     pub explained: &'static str,
     pub sign_not_found: &'static str,
@@ -101,6 +102,7 @@ pub const EN: ActWords = ActWords {
     tray_differs: "the tray holds another number than came out: count it again, or write why",
     straight_to_box: "Needles went straight to the sharps box: no tray was counted.",
     search: "Where to look",
+    looked: "Looked for a needle",
     found: "Found it",
     explained: "Explained",
     sign_not_found: "Sign: not found",
@@ -234,6 +236,16 @@ impl ActWords {
             line.push_str(e.words.trim());
         }
         line
+    }
+
+    /// "Look in: Teal".
+    #[must_use]
+    pub fn look_in_by(&self, who: &str) -> String {
+        if who.is_empty() {
+            self.look_in.to_string()
+        } else {
+            format!("{}: {who}", self.look_in)
+        }
     }
 
     /// "R cheek: 5 seen".
