@@ -1,0 +1,88 @@
+//! Names for the outside: UUIDs made from the names of entries, so that the same fact has the same
+//! name in every file, on every phone and at every export.
+
+use crate::base::id::EntryId;
+use alloc::format;
+use alloc::string::String;
+
+/// The system of an identifier whose value is a whole URI, by FHIR's page on identifiers (memory).
+pub(super) const URI_SYSTEM: &str = "urn:ietf:rfc:3986";
+
+// FNV-1a with 128 bits; offset basis and prime as in RFC 9923 (memory).
+const BASIS: u128 = 0x6c62_272e_07bb_0142_62b8_2175_6295_c58d;
+const PRIME: u128 = 0x0000_0000_0100_0000_0000_0000_0000_013b;
+
+/// The UUID of something that belongs to an entry: what it is, the entry, and which of several.
+///
+/// Version 8 of RFC 9562 (section 5.8: 122 bits of the maker's own). They are a hash of the name; an
+/// entry's name holds 128 random bits, so two phones do not meet.
+pub(super) fn uuid(what: &str, entry: EntryId, which: &str) -> String {
+    let mut hash = BASIS;
+    for byte in format!("pinfold/{what}/{entry}/{which}").bytes() {
+        hash = (hash ^ u128::from(byte)).wrapping_mul(PRIME);
+    }
+    let marked = hash & !(0xf << 76) & !(0x3 << 62) | (0x8 << 76) | (0x2 << 62);
+    let hex = format!("{marked:032x}");
+    let part = |from, to| hex.get(from..to).unwrap_or_default();
+    format!(
+        "{}-{}-{}-{}-{}",
+        part(0, 8),
+        part(8, 12),
+        part(12, 16),
+        part(16, 20),
+        part(20, 32)
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::id::Replica;
+    use std::collections::BTreeSet;
+
+    fn id(counter: u64, replica: u128) -> EntryId {
+        EntryId {
+            counter,
+            replica: Replica(replica),
+        }
+    }
+
+    #[test]
+    fn a_hundred_thousand_near_names_are_all_different_and_of_version_8() {
+        let mut seen = BTreeSet::new();
+        for counter in 1..=5000 {
+            for replica in [1, 2, 1 << 127] {
+                for what in ["Patient", "Procedure"] {
+                    for which in ["", "0", "1", "2027-01-15"] {
+                        let name = uuid(what, id(counter, replica), which);
+                        assert_eq!(name.len(), 36);
+                        assert_eq!(&name[14..15], "8");
+                        assert!("89ab".contains(&name[19..20]));
+                        assert!(seen.insert(name));
+                    }
+                }
+            }
+        }
+        assert_eq!(seen.len(), 120_000);
+    }
+
+    #[test]
+    fn a_name_never_changes() {
+        // Servers know visits by it: another value would double every visit that is sent again.
+        assert_eq!(
+            uuid(
+                "Patient",
+                id(1, 0x0001_0203_0405_0607_0809_0a0b_0c0d_0e0f),
+                ""
+            ),
+            "GOLDEN"
+        );
+    }
+
+    #[test]
+    fn the_hash_is_fnv_1a() {
+        // The empty text gives the basis, and "a" this value (published test vectors; memory).
+        let a = (BASIS ^ u128::from(b'a')).wrapping_mul(PRIME);
+        assert_eq!(a, 0xd228_cb69_6f1a_8caf_7891_2b70_4e4a_8964);
+    }
+}
