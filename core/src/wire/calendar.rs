@@ -159,7 +159,7 @@ mod tests {
     #[test]
     fn escapes_as_the_standard_shows() {
         // RFC 5545, section 3.3.11, has an example of a text with line ends and commas like this one.
-        assert_eq!(text("a\\b; c, d\r\ne\u{7}"), "a\\\\b\\; c\\, d\\ne");
+        assert_eq!(text("a\\b; c, d\r\ne\u{7}f"), "a\\\\b\\; c\\, d\\ne f");
         assert_eq!(text("plain: \"so\""), "plain: \"so\"");
     }
 

@@ -238,8 +238,10 @@ impl<'a> Out<'a> {
         self.w.close();
     }
 
-    /// A stretch of time that is known, at least at one end.
+    /// A stretch of time that is known, at least at one end. An end before its beginning is left out:
+    /// FHIR takes none (per-1), and the procedure's note says so.
     fn period(&mut self, name: &str, from: Option<Wall>, to: Option<Wall>, zone: i16) {
+        let to = to.filter(|to| from.is_none_or(|from| from <= *to));
         self.w.open(name);
         let ends = [("start", from), ("end", to)];
         for (end, at) in ends {
@@ -679,6 +681,9 @@ impl<'a> Out<'a> {
         }
         if visit.places.iter().any(|p| p.about) {
             plain(EN.about.into());
+        }
+        if visit.contradicts() {
+            plain(EN.contradicts.into());
         }
         for kind in &record.flaws {
             plain(flaw::say(&flaw_words::EN, *kind).into());

@@ -75,14 +75,19 @@ mod tests {
                 id(1, 0x0001_0203_0405_0607_0809_0a0b_0c0d_0e0f),
                 ""
             ),
-            "GOLDEN"
+            "82a76be4-1efd-8ee4-a5f5-b3cdae91a15f"
         );
     }
 
     #[test]
     fn the_hash_is_fnv_1a() {
-        // The empty text gives the basis, and "a" this value (published test vectors; memory).
-        let a = (BASIS ^ u128::from(b'a')).wrapping_mul(PRIME);
-        assert_eq!(a, 0xd228_cb69_6f1a_8caf_7891_2b70_4e4a_8964);
+        // Published test vectors of FNV (read, in many public repositories).
+        let hash = |text: &str| {
+            text.bytes().fold(BASIS, |hash, byte| {
+                (hash ^ u128::from(byte)).wrapping_mul(PRIME)
+            })
+        };
+        assert_eq!(hash("a"), 0xd228_cb69_6f1a_8caf_7891_2b70_4e4a_8964);
+        assert_eq!(hash("foobar"), 0x343e_1662_793c_64bf_6f0d_3597_ba44_6f18);
     }
 }

@@ -44,7 +44,7 @@ pub(super) struct Missing {
     pub at: Wall,
     /// Placed needles that are still not found.
     pub placed: u32,
-    /// Opened needles that were never placed.
+    /// Opened needles, never placed, that are still not found.
     pub unplaced: u32,
     /// What was searched and told.
     pub words: String,
@@ -134,6 +134,7 @@ impl<'a> Visit<'a> {
                 None => place.sizes.push((needle.size, 1)),
             }
         }
+        let mut unplaced = state.sum.unplaced_not_found;
         for (&id, fact) in &self.facts {
             match &fact.event {
                 Ok(Event::Out(out)) => {
@@ -145,13 +146,16 @@ impl<'a> Visit<'a> {
                     }
                 }
                 Ok(Event::NotFound(e)) => {
+                    // Unplaced ones that were accounted for afterwards are missing no more.
+                    let here = u32::from(e.unplaced).min(unplaced);
+                    unplaced = unplaced.saturating_sub(here);
                     let still = |n: &&Needle| n.by == Some(id) && n.fate == Fate::NotFound;
                     let placed = state.needles.values().filter(still).count();
                     self.missing.push(Missing {
                         id,
                         at: range(fact).1,
                         placed: u32::try_from(placed).unwrap_or(u32::MAX),
-                        unplaced: e.unplaced.into(),
+                        unplaced: here,
                         words: e.words.clone(),
                     });
                 }
@@ -189,6 +193,23 @@ impl<'a> Visit<'a> {
         let sum = &self.state.sum;
         let over = sum.in_now == 0 && sum.out_uncounted == 0;
         (all.map(|a| a.0), all.map(|a| a.1).filter(|_| over))
+    }
+
+    /// Whether something is said to have ended before it began: a clock was set, or a time was entered
+    /// as about then.
+    pub fn contradicts(&self) -> bool {
+        let state = self.state;
+        let before = |from: Option<Wall>, to: Option<Wall>| matches!((from, to), (Some(a), Some(b)) if b < a);
+        let (first, last) = self.span();
+        let place = |p: &Place| p.came_out.is_some_and(|out| out.1 < p.went_in.0);
+        before(state.opened_at, self.ended)
+            || before(first, last)
+            || self.places.iter().any(place)
+            || state.creams.iter().any(|c| before(Some(c.on.wall), c.off))
+            || state
+                .packs
+                .keys()
+                .any(|p| before(self.when(*p).map(|r| r.0), self.ended))
     }
 
     /// How many facts were taken back.
