@@ -11,8 +11,7 @@ use crate::base::stamp::Wall;
 use crate::ledger::Ledger;
 use crate::people::{Booking, Person};
 use crate::words::wire::EN;
-use alloc::format;
-use alloc::string::String;
+use alloc::string::{String, ToString};
 
 /// What an event says beyond its time.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -46,17 +45,19 @@ fn line(out: &mut String, text: &str) {
 /// control characters have no place in it.
 fn text(value: &str) -> String {
     let mut out = String::new();
-    let value = value.replace("\r\n", "\n");
+    let mut returned = false;
     for c in value.trim().chars() {
         match c {
             '\\' | ';' | ',' => {
                 out.push('\\');
                 out.push(c);
             }
+            '\n' if returned => {}
             '\n' | '\r' => out.push_str("\\n"),
             c if c.is_control() => out.push(' '),
             c => out.push(c),
         }
+        returned = c == '\r';
     }
     out
 }
@@ -77,19 +78,21 @@ fn event(
     } else {
         EN.appointment.into()
     };
-    line(out, "BEGIN:VEVENT");
-    line(out, &format!("UID:{}", uuid("VEVENT", booking.id, "")));
-    line(out, &format!("DTSTAMP:{made}"));
-    line(out, &format!("DTSTART:{start}"));
-    line(out, &format!("DTEND:{end}"));
-    line(out, &format!("SUMMARY:{}", text(&summary)));
-    line(out, "CLASS:PRIVATE");
+    let mut say = |name: &str, value: &str| line(out, &[name, value].concat());
+    say("BEGIN:VEVENT", "");
+    say("UID:", &uuid("VEVENT", booking.id, &[]));
+    say("DTSTAMP:", made);
+    say("DTSTART:", &start);
+    say("DTEND:", &end);
+    say("SUMMARY:", &text(&summary));
+    say("CLASS:PRIVATE", "");
     if let Some(minutes) = options.alarm {
-        line(out, "BEGIN:VALARM");
-        line(out, "ACTION:DISPLAY");
-        line(out, &format!("DESCRIPTION:{}", text(EN.appointment)));
-        line(out, &format!("TRIGGER:-PT{}M", minutes.min(WEEK_MINUTES)));
-        line(out, "END:VALARM");
+        let trigger = minutes.min(WEEK_MINUTES).to_string();
+        say("BEGIN:VALARM", "");
+        say("ACTION:DISPLAY", "");
+        say("DESCRIPTION:", EN.appointment);
+        say("TRIGGER:-PT", &[&trigger, "M"].concat());
+        say("END:VALARM", "");
     }
     line(out, "END:VEVENT");
     Some(())
@@ -99,7 +102,7 @@ fn calendar(events: &str) -> String {
     let mut out = String::new();
     line(&mut out, "BEGIN:VCALENDAR");
     line(&mut out, "VERSION:2.0");
-    line(&mut out, &format!("PRODID:{}", EN.product_id));
+    line(&mut out, EN.product_id);
     line(&mut out, "CALSCALE:GREGORIAN");
     out.push_str(events);
     line(&mut out, "END:VCALENDAR");
@@ -173,7 +176,7 @@ mod tests {
             for one in out.strip_suffix("\r\n").unwrap_or_default().split("\r\n") {
                 prop_assert!(one.len() <= LINE, "{} octets", one.len());
             }
-            let folded = format!("{value}\r\n");
+            let folded = [value.as_str(), "\r\n"].concat();
             prop_assert_eq!(out.replace("\r\n ", ""), folded);
             Ok(())
         });

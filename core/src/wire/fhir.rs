@@ -15,15 +15,14 @@ use super::Refused;
 use super::json::Writer;
 use super::name::{URI_SYSTEM, uuid};
 use super::time::{Range, instant};
-use super::visit::{Missing, Place, Said, Visit, answers, erased, standing};
-use crate::atlas::Side;
+use super::visit::{Missing, Place, Said, Visit, answers, days, erased, on};
 use crate::base::date::Date;
 use crate::base::flat;
 use crate::base::id::EntryId;
 use crate::base::stamp::{Stamp, Wall};
-use crate::event::session::Mode;
+use crate::event::session::{Mode, PointUse};
 use crate::intake::bank::Kind;
-use crate::intake::{Reply, Value};
+use crate::intake::{Question, Reply, Value};
 use crate::ledger::Ledger;
 use crate::needle::{self, Size};
 use crate::people::Person;
@@ -34,7 +33,6 @@ use crate::view::flaw;
 use crate::view::said::in_words;
 use crate::words::wire::EN;
 use crate::words::{flaw as flaw_words, place, record as record_words};
-use alloc::format;
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
 
@@ -130,10 +128,7 @@ pub fn person(
     }
     if visits == 0 {
         // Answered, and not treated yet.
-        let said = answers(ledger, person);
-        for (day, rows) in standing(&said, None) {
-            out.answers(person, day, &rows, &patient, None);
-        }
+        out.all_answers(person, None, &patient, None);
     }
     for booking in found.bookings.iter().filter(|b| b.at >= made.wall) {
         out.appointment(booking, &patient);
@@ -141,23 +136,23 @@ pub fn person(
     Ok(out.w.finish())
 }
 
-fn full_url(kind: &str, of: EntryId, which: &str) -> String {
-    format!("urn:uuid:{}", uuid(kind, of, which))
+fn full_url(kind: &str, of: EntryId, which: &[&str]) -> String {
+    ["urn:uuid:", &uuid(kind, of, which)].concat()
 }
 
-fn side_letter(points: &[(String, Side)]) -> String {
-    place::EN.points(points.iter().map(|(code, side)| (code.as_str(), *side)))
+fn points<'a>(points: impl Iterator<Item = &'a PointUse>) -> String {
+    place::EN.points(points.map(|p| (p.code.as_str(), p.side)))
 }
 
 fn needle_words(size: Option<Size>) -> String {
-    let Some(size) = size else {
-        return format!("{}, {}", EN.needle, EN.no_size);
+    let what = match size.map(|s| s.kind) {
+        Some(needle::Kind::Intradermal) => EN.lying_needle,
+        _ => EN.needle,
     };
-    let what = match size.kind {
-        needle::Kind::Filiform => EN.needle,
-        needle::Kind::Intradermal => EN.lying_needle,
-    };
-    format!("{what} {size}")
+    match size {
+        Some(size) => [what, " ", &size.to_string()].concat(),
+        None => [what, ", ", EN.no_size].concat(),
+    }
 }
 
 impl<'a> Out<'a> {
@@ -220,7 +215,7 @@ impl<'a> Out<'a> {
         w.text("method", "POST");
         w.text("url", kind);
         if matches!(identified(kind), Identified::Many | Identified::One) {
-            w.text("ifNoneExist", &format!("identifier={URI_SYSTEM}|{url}"));
+            w.pieces("ifNoneExist", &["identifier=", URI_SYSTEM, "|", url]);
         }
         w.close();
         w.close();
@@ -243,21 +238,23 @@ impl<'a> Out<'a> {
     fn period(&mut self, name: &str, from: Option<Wall>, to: Option<Wall>, zone: i16) {
         let to = to.filter(|to| from.is_none_or(|from| from <= *to));
         self.w.open(name);
-        let ends = [("start", from), ("end", to)];
-        for (end, at) in ends {
-            let text = at.and_then(|at| instant(at, zone));
-            self.w.maybe(end, text.as_deref());
-        }
+        self.w.time("start", from, zone);
+        self.w.time("end", to, zone);
         self.w.close();
     }
 
-    fn note(&mut self, at: Option<String>, text: &str) {
-        if !text.trim().is_empty() {
-            self.w.open("");
-            self.w.maybe("time", at.as_deref());
-            self.w.text("text", text);
-            self.w.close();
-        }
+    /// A note in pieces, if there is anything in it; its list is open.
+    fn note(&mut self, pieces: &[&str]) {
+        self.w.open("");
+        self.w.pieces("text", pieces);
+        self.w.close();
+    }
+
+    /// A list of one note.
+    fn notes(&mut self, pieces: &[&str]) {
+        self.w.list("note");
+        self.note(pieces);
+        self.w.close();
     }
 
     fn practitioner(&self) -> String {
@@ -267,13 +264,13 @@ impl<'a> Out<'a> {
         match (name.is_empty(), registration.is_empty()) {
             (true, _) => EN.practitioner.into(),
             (false, true) => name.into(),
-            (false, false) => format!("{name} ({registration})"),
+            (false, false) => [name, " (", registration, ")"].concat(),
         }
     }
 
     /// The person, named by the entry that first wrote them down, or by the session if nobody was.
     fn patient(&mut self, of: EntryId, person: Option<EntryId>) -> String {
-        let url = full_url("Patient", of, "");
+        let url = full_url("Patient", of, &[]);
         if self.entry("Patient", &url) {
             let named = person
                 .and_then(|id| self.ledger.person(id))
@@ -291,8 +288,7 @@ impl<'a> Out<'a> {
                     w.close();
                     w.close();
                 }
-                let born = named.birth_date.map(|d| d.to_string());
-                w.maybe("birthDate", born.as_deref());
+                w.date("birthDate", named.birth_date);
             }
             self.end("Patient", &url);
         }
@@ -308,11 +304,7 @@ impl<'a> Out<'a> {
         self.targets = alloc::vec![patient.to_string()];
         let encounter = self.encounter(&visit, person, patient);
         if let (Some(of), Some(Mode::Planned)) = (visit.state.person, visit.state.mode) {
-            let said = answers(self.ledger, of);
-            for (day, rows) in standing(&said, visit.day) {
-                let during = (visit.day == Some(day)).then_some(encounter.as_str());
-                self.answers(of, day, &rows, patient, during);
-            }
+            self.all_answers(of, visit.day, patient, Some(&encounter));
         }
         self.consent(&visit, &record, patient);
         self.looked(&visit, person, patient, &encounter);
@@ -340,7 +332,7 @@ impl<'a> Out<'a> {
     }
 
     fn encounter(&mut self, visit: &Visit<'_>, person: Option<&Person>, patient: &str) -> String {
-        let url = full_url("Encounter", visit.id, "");
+        let url = full_url("Encounter", visit.id, &[]);
         if self.entry("Encounter", &url) {
             let closed = visit.state.closed.is_some();
             let w = &mut self.w;
@@ -364,16 +356,37 @@ impl<'a> Out<'a> {
         url
     }
 
-    /// What was answered on one day.
+    /// What stood on a day: one response for each day on which something of it was answered, with all
+    /// that was answered on that day.
+    fn all_answers(
+        &mut self,
+        of: EntryId,
+        until: Option<Date>,
+        patient: &str,
+        during: Option<&str>,
+    ) {
+        let said = answers(self.ledger, of);
+        for day in days(&said, until) {
+            self.answers(
+                of,
+                day,
+                &said,
+                patient,
+                during.filter(|_| until == Some(day)),
+            );
+        }
+    }
+
     fn answers(
         &mut self,
         of: EntryId,
         day: Date,
-        rows: &[&Said],
+        said: &[Said],
         patient: &str,
         during: Option<&str>,
     ) {
-        let url = full_url("QuestionnaireResponse", of, &day.to_string());
+        let date = day.to_string();
+        let url = full_url("QuestionnaireResponse", of, &[&date]);
         if !self.entry("QuestionnaireResponse", &url) {
             return;
         }
@@ -382,85 +395,83 @@ impl<'a> Out<'a> {
         if let Some(encounter) = during {
             self.refer("encounter", encounter);
         }
-        self.w.text("authored", &day.to_string());
+        self.w.text("authored", &date);
         self.w.list("item");
         let books = self.books;
         let bank = &books.knowledge.bank;
-        let mut rows: Vec<(usize, &Said)> = rows
-            .iter()
-            .map(|s| (bank.position(&s.question).unwrap_or(usize::MAX), *s))
-            .collect();
-        flat::sort_by_key(&mut rows, |(at, s)| (*at, s.question.clone()));
-        for (_, said) in rows {
-            let question = bank.question(&said.question);
-            let w = &mut self.w;
-            w.open("");
-            w.text("linkId", &said.question);
-            w.text("text", question.map_or("", |q| q.say.as_str()));
-            w.list("answer");
-            let kind = question.map(|q| &q.kind);
-            let words = |reply: &Reply| match question {
-                Some(question) => in_words(question, reply),
-                None => unheard(reply),
-            };
-            match &said.reply {
-                Reply::Known(Value::Yes(yes)) => {
-                    w.open("");
-                    w.yes("valueBoolean", *yes);
-                    w.close();
-                }
-                Reply::Known(Value::Date(date)) => {
-                    w.open("");
-                    w.text("valueDate", &date.to_string());
-                    w.close();
-                }
-                Reply::Known(Value::Number(n)) => {
-                    w.open("");
-                    match kind {
-                        Some(Kind::Number { unit, .. }) if !unit.trim().is_empty() => {
-                            w.open("valueQuantity");
-                            w.decimal("value", *n);
-                            w.text("unit", unit);
-                            w.close();
-                        }
-                        _ => w.decimal("valueDecimal", *n),
-                    }
-                    w.close();
-                }
-                Reply::Known(Value::Several(ids)) if !ids.is_empty() => {
-                    for id in ids {
-                        let one = Value::Several(core::iter::once(id.clone()).collect());
-                        w.open("");
-                        w.text("valueString", &words(&Reply::Known(one)));
-                        w.close();
-                    }
-                }
-                Reply::Known(Value::Places(regions)) if !regions.is_empty() => {
-                    for region in regions {
-                        w.open("");
-                        w.text("valueString", &EN.site(*region));
-                        w.close();
-                    }
-                }
-                // Not known is a text that says so, never a missing answer and never a no.
-                other => {
-                    w.open("");
-                    w.text("valueString", &words(other));
-                    w.close();
-                }
+        for question in &bank.questions {
+            if let Some(said) = on(said, day, &question.id) {
+                self.answer(Some(question), said);
             }
-            w.close();
-            w.close();
+        }
+        // Questions that the bank does not have any more.
+        for one in said {
+            let id = &one.answered.question;
+            let last = on(said, day, id).is_some_and(|s| core::ptr::eq(s, one));
+            if last && bank.question(id).is_none() {
+                self.answer(None, one);
+            }
         }
         self.w.close();
         self.end("QuestionnaireResponse", &url);
+    }
+
+    fn answer(&mut self, question: Option<&Question>, said: &Said) {
+        let w = &mut self.w;
+        w.open("");
+        w.text("linkId", &said.answered.question);
+        w.text("text", question.map_or("", |q| q.say.as_str()));
+        w.list("answer");
+        let value = match &said.answered.reply {
+            Reply::Known(value) => Some(value),
+            Reply::Unknown(_) => None,
+        };
+        // What is several answers in one becomes one each.
+        let several = match value {
+            Some(Value::Several(ids)) => ids.len(),
+            Some(Value::Places(regions)) => regions.len(),
+            _ => 0,
+        };
+        for n in 0..several.max(1) {
+            w.open("");
+            match value {
+                Some(Value::Yes(yes)) => w.yes("valueBoolean", *yes),
+                Some(Value::Date(date)) => w.date("valueDate", Some(*date)),
+                Some(Value::Number(number)) => match question.map(|q| &q.kind) {
+                    Some(Kind::Number { unit, .. }) if !unit.trim().is_empty() => {
+                        w.open("valueQuantity");
+                        w.decimal("value", *number);
+                        w.text("unit", unit);
+                        w.close();
+                    }
+                    _ => w.decimal("valueDecimal", *number),
+                },
+                Some(Value::Places(regions)) if several > 0 => {
+                    let site = regions.iter().nth(n).map(|r| EN.site(*r));
+                    w.maybe("valueString", site.as_deref());
+                }
+                Some(Value::Several(ids)) if several > 0 => {
+                    let one = ids.iter().skip(n).take(1).cloned().collect();
+                    let one = Reply::Known(Value::Several(one));
+                    w.text("valueString", &said_in_words(question, &one));
+                }
+                // Not known is a text that says so, never a missing answer and never a no.
+                _ => w.text(
+                    "valueString",
+                    &said_in_words(question, &said.answered.reply),
+                ),
+            }
+            w.close();
+        }
+        w.close();
+        w.close();
     }
 
     fn consent(&mut self, visit: &Visit<'_>, record: &Record, patient: &str) {
         let Some(consent) = &record.consent else {
             return;
         };
-        let url = full_url("Consent", visit.id, "");
+        let url = full_url("Consent", visit.id, &[]);
         if !self.entry("Consent", &url) {
             return;
         }
@@ -480,7 +491,7 @@ impl<'a> Out<'a> {
         w.close();
         self.refer("patient", patient);
         let w = &mut self.w;
-        w.text("dateTime", &consent.date.to_string());
+        w.date("dateTime", Some(consent.date));
         w.words("policyRule", EN.consent_policy);
         w.open("provision");
         w.list("provision");
@@ -527,7 +538,7 @@ impl<'a> Out<'a> {
         };
         let day = look.date.to_string();
         if !look.text.trim().is_empty() {
-            let url = full_url("Observation", of, &format!("looked {day}"));
+            let url = full_url("Observation", of, &["looked ", &day]);
             if self.observation(&url, "final", EN.looked, patient, during) {
                 self.w.text("effectiveDateTime", &day);
                 self.w.text("valueString", &look.text);
@@ -535,8 +546,8 @@ impl<'a> Out<'a> {
             }
         }
         for (n, (what, score)) in look.scores.iter().enumerate() {
-            let url = full_url("Observation", of, &format!("score {day} {n}"));
-            let code = format!("{} {what}", EN.score);
+            let url = full_url("Observation", of, &["score ", &day, " ", &n.to_string()]);
+            let code = [EN.score, " ", what].concat();
             if self.observation(&url, "final", &code, patient, during) {
                 self.w.text("effectiveDateTime", &day);
                 self.w.number("valueInteger", u32::from(*score));
@@ -557,10 +568,9 @@ impl<'a> Out<'a> {
         if text.trim().is_empty() {
             return;
         }
-        let url = full_url("Observation", visit.id, key);
+        let url = full_url("Observation", visit.id, &[key]);
         if self.observation(&url, "final", what, patient, during) {
-            let day = visit.day.map(|d| d.to_string());
-            self.w.maybe("effectiveDateTime", day.as_deref());
+            self.w.date("effectiveDateTime", visit.day);
             self.w.text("valueString", text);
             self.end("Observation", &url);
         }
@@ -574,7 +584,7 @@ impl<'a> Out<'a> {
         patient: &str,
         during: &str,
     ) -> String {
-        let url = full_url("Procedure", visit.id, "");
+        let url = full_url("Procedure", visit.id, &[]);
         if !self.entry("Procedure", &url) {
             return url;
         }
@@ -614,92 +624,83 @@ impl<'a> Out<'a> {
         self.w.words("", told);
         self.w.close();
         self.w.list("note");
-        for (at, text) in self.notes(visit, record, session) {
-            self.note(at, &text);
-        }
+        self.remarks(visit, record, session);
         self.w.close();
         // Lots only: a needle is used up, so what was used is named by its packet.
         self.w.list("usedReference");
         for &pack in state.packs.keys() {
-            self.refer("", &full_url("Device", pack, ""));
+            self.refer("", &full_url("Device", pack, &[]));
         }
         self.w.close();
         self.end("Procedure", &url);
         url
     }
 
-    /// Everything that is words, with its time where it has one.
-    fn notes(
-        &self,
-        visit: &Visit<'_>,
-        record: &Record,
-        session: &Session,
-    ) -> Vec<(Option<String>, String)> {
+    /// Everything that is words, note by note.
+    fn remarks(&mut self, visit: &Visit<'_>, record: &Record, session: &Session) {
         const RECORD: &record_words::RecordWords = &record_words::EN;
         let state = visit.state;
-        let mut notes: Vec<(Option<String>, String)> = Vec::new();
-        let mut plain = |text: String| notes.push((None, text));
-        plain(
-            match state.mode {
-                Some(Mode::CountOnly) => RECORD.not_screened,
-                Some(Mode::Planned) => RECORD.screened,
-                None => EN.mode_unknown,
-            }
-            .into(),
-        );
+        self.note(&[match state.mode {
+            Some(Mode::CountOnly) => RECORD.not_screened,
+            Some(Mode::Planned) => RECORD.screened,
+            None => EN.mode_unknown,
+        }]);
         if state.person.is_none() {
-            plain(EN.nobody.into());
+            self.note(&[EN.nobody]);
         }
         match &record.consent {
-            None => plain(format!("{} {}", RECORD.consent, RECORD.no_consent)),
-            Some(consent) if consent.read_back => plain(EN.read_back.into()),
+            None => self.note(&[RECORD.consent, " ", RECORD.no_consent]),
+            Some(consent) if consent.read_back => self.note(&[EN.read_back]),
             Some(_) => {}
         }
         for one in &record.overrides {
-            plain(format!("{} {}: {}", RECORD.went_past, one.rule, one.reason));
+            self.note(&[RECORD.went_past, " ", &one.rule, ": ", &one.reason]);
         }
         for (id, value, reason) in &record.figures {
-            let text = format!("{} {id} = {value}: {reason}", RECORD.figure);
-            plain(text.trim_end_matches([':', ' ']).into());
+            let colon = if reason.is_empty() { "" } else { ": " };
+            self.note(&[RECORD.figure, " ", id, " = ", value, colon, reason]);
         }
         for left in &record.left_out {
-            let point = side_letter(&[(left.point.code.clone(), left.point.side)]);
-            plain(format!("{} {point} ({})", RECORD.left_out, left.rule));
+            let point = points(core::iter::once(&left.point));
+            self.note(&[RECORD.left_out, " ", &point, " (", &left.rule, ")"]);
         }
         for cream in &state.creams {
             if instant(cream.on.wall, state.zone).is_none() {
-                plain(EN.cream_no_time.into());
+                self.note(&[EN.cream_no_time]);
             }
         }
         for words in &record.signed {
-            plain(format!("{} {words}", EN.signed));
+            self.note(&[EN.signed, " ", words]);
         }
         if let Some(wrote) = &record.wrote
             && !wrote.otherwise.trim().is_empty()
         {
-            plain(format!("{} {}", EN.otherwise, wrote.otherwise));
+            self.note(&[EN.otherwise, " ", &wrote.otherwise]);
         }
         if visit.places.iter().any(|p| p.about) {
-            plain(EN.about.into());
+            self.note(&[EN.about]);
         }
         if visit.contradicts() {
-            plain(EN.contradicts.into());
+            self.note(&[EN.contradicts]);
         }
         for kind in &record.flaws {
-            plain(flaw::say(&flaw_words::EN, *kind).into());
+            self.note(&[flaw::say(&flaw_words::EN, *kind)]);
         }
         let corrected = Visit::corrected(session);
         if corrected > 0 {
-            plain(RECORD.corrected(corrected));
+            self.note(&[&RECORD.corrected(corrected)]);
         }
-        plain(RECORD.not_per_needle.into());
-        plain(RECORD.caution.into());
-        for note in &state.notes {
-            let place = note.region.map(|r| format!("{}: ", EN.site(r)));
-            let text = format!("{}{}", place.unwrap_or_default(), note.text);
-            notes.push((instant(note.at, state.zone), text));
+        self.note(&[RECORD.not_per_needle]);
+        self.note(&[RECORD.caution]);
+        for note in state.notes.iter().filter(|n| !n.text.trim().is_empty()) {
+            let site = note.region.map(|r| EN.site(r));
+            let colon = if site.is_some() { ": " } else { "" };
+            self.w.open("");
+            self.w.time("time", Some(note.at), state.zone);
+            let site = site.as_deref().unwrap_or_default();
+            self.w.pieces("text", &[site, colon, &note.text]);
+            self.w.close();
         }
-        notes
     }
 
     fn term(&mut self, what: &str, n: u32) {
@@ -711,7 +712,7 @@ impl<'a> Out<'a> {
 
     /// The two sums, each term as it is counted.
     fn counts(&mut self, visit: &Visit<'_>, patient: &str, during: &str, procedure: &str) {
-        let url = full_url("Observation", visit.id, "count");
+        let url = full_url("Observation", visit.id, &["count"]);
         let status = counted(visit);
         if !self.observation(&url, status, EN.needle_count, patient, during) {
             return;
@@ -760,12 +761,12 @@ impl<'a> Out<'a> {
     fn place(
         &mut self,
         visit: &Visit<'_>,
-        place: &Place,
+        place: &Place<'_>,
         patient: &str,
         during: &str,
         procedure: &str,
     ) {
-        let url = full_url("Observation", visit.id, &place.region.to_string());
+        let url = full_url("Observation", visit.id, &[&place.region.to_string()]);
         if !self.observation(&url, counted(visit), EN.region, patient, during) {
             return;
         }
@@ -779,9 +780,7 @@ impl<'a> Out<'a> {
         let from = Some(place.went_in.0);
         self.period("effectivePeriod", from, over.then_some(last), zone);
         if place.about {
-            self.w.list("note");
-            self.note(None, EN.about);
-            self.w.close();
+            self.notes(&[EN.about]);
         }
         self.w.list("component");
         for (what, n) in [
@@ -800,7 +799,7 @@ impl<'a> Out<'a> {
         for (size, n) in &place.sizes {
             self.term(&needle_words(*size), *n);
         }
-        let points = side_letter(&place.points);
+        let points = points(place.points.iter().copied());
         if !points.is_empty() {
             self.w.open("");
             self.w.words("code", EN.points);
@@ -821,7 +820,7 @@ impl<'a> Out<'a> {
         if instant(cream.on.wall, zone).is_none() {
             return;
         }
-        let url = full_url("MedicationAdministration", cream.id, "");
+        let url = full_url("MedicationAdministration", cream.id, &[]);
         if !self.entry("MedicationAdministration", &url) {
             return;
         }
@@ -831,7 +830,8 @@ impl<'a> Out<'a> {
         let shelf = &self.books.knowledge.shelf;
         let product = cream.product.as_deref();
         let name = product.and_then(|id| shelf.product(id).map(|p| p.name.as_str()).or(Some(id)));
-        let name = name.map_or_else(|| EN.cream.into(), |name| format!("{}: {name}", EN.cream));
+        let colon = if name.is_some() { ": " } else { "" };
+        let name = [EN.cream, colon, name.unwrap_or_default()].concat();
         self.w.words("medicationCodeableConcept", &name);
         self.refer("subject", patient);
         self.refer("context", during);
@@ -839,13 +839,13 @@ impl<'a> Out<'a> {
         self.w.list("note");
         let places: Vec<String> = cream.regions.iter().map(|r| EN.site(*r)).collect();
         if !places.is_empty() {
-            self.note(None, &format!("{} {}", EN.where_on, places.join("; ")));
+            self.note(&[EN.where_on, " ", &places.join("; ")]);
         }
         if let Some(milligrams) = visit.milligrams(cream.id) {
-            self.note(None, &EN.milligrams(milligrams));
+            self.note(&[&EN.milligrams(milligrams)]);
         }
         if !over {
-            self.note(None, EN.cream_not_wiped);
+            self.note(&[EN.cream_not_wiped]);
         }
         self.w.close();
         self.end("MedicationAdministration", &url);
@@ -854,7 +854,7 @@ impl<'a> Out<'a> {
     /// One opened packet: the device, and that it was used on this person.
     fn pack(&mut self, visit: &Visit<'_>, pack: EntryId, line: &PackLine, patient: &str) {
         let held = EN.packet(visit.label(pack).unwrap_or(line.held), line.held);
-        let device = full_url("Device", pack, "");
+        let device = full_url("Device", pack, &[]);
         if self.entry("Device", &device) {
             self.w.maybe("lotNumber", line.lot.as_deref());
             self.w.list("deviceName");
@@ -864,12 +864,10 @@ impl<'a> Out<'a> {
             self.w.close();
             self.w.close();
             self.w.words("type", EN.needle);
-            self.w.list("note");
-            self.note(None, &held);
-            self.w.close();
+            self.notes(&[&held]);
             self.end("Device", &device);
         }
-        let used = full_url("DeviceUseStatement", pack, "");
+        let used = full_url("DeviceUseStatement", pack, &[]);
         if self.entry("DeviceUseStatement", &used) {
             let closed = visit.state.closed.is_some();
             self.w
@@ -880,28 +878,25 @@ impl<'a> Out<'a> {
                 .map_or((None, None), |r| (Some(r.0), visit.ended));
             self.period("timingPeriod", from, to, visit.state.zone);
             self.refer("device", &device);
-            self.w.list("note");
-            self.note(None, &held);
-            self.w.close();
+            self.notes(&[&held]);
             self.end("DeviceUseStatement", &used);
         }
     }
 
-    fn missing(&mut self, visit: &Visit<'_>, missing: &Missing, patient: &str, during: &str) {
+    fn missing(&mut self, visit: &Visit<'_>, missing: &Missing<'_>, patient: &str, during: &str) {
         let n = missing.placed.saturating_add(missing.unplaced);
         // All of them turned up again: that stands in the counts, and nothing is missing.
         if n == 0 {
             return;
         }
-        let url = full_url("AdverseEvent", missing.id, "");
+        let url = full_url("AdverseEvent", missing.id, &[]);
         if self.entry("AdverseEvent", &url) {
             self.w.text("actuality", "actual");
-            let words = EN.needles_not_found(n, &missing.words);
+            let words = EN.needles_not_found(n, missing.words);
             self.w.words("event", &words);
             self.refer("subject", patient);
             self.refer("encounter", during);
-            let at = instant(missing.at, visit.state.zone);
-            self.w.maybe("date", at.as_deref());
+            self.w.time("date", Some(missing.at), visit.state.zone);
             let who = self.practitioner();
             self.display("recorder", &who);
             self.end("AdverseEvent", &url);
@@ -916,7 +911,7 @@ impl<'a> Out<'a> {
         let (Some(start), Some(end)) = (instant(booking.at, zone), instant(end, zone)) else {
             return;
         };
-        let url = full_url("Appointment", booking.id, "");
+        let url = full_url("Appointment", booking.id, &[]);
         if self.entry("Appointment", &url) {
             self.w.text("status", "booked");
             self.w.text("start", &start);
@@ -935,7 +930,7 @@ impl<'a> Out<'a> {
     /// Who says all this, by what, and from which session of the journal.
     fn provenance(&mut self, visit: &Visit<'_>) {
         let targets = core::mem::take(&mut self.targets);
-        let url = full_url("Provenance", visit.id, "");
+        let url = full_url("Provenance", visit.id, &[]);
         if !self.entry("Provenance", &url) {
             return;
         }
@@ -944,15 +939,15 @@ impl<'a> Out<'a> {
             self.refer("", target);
         }
         self.w.close();
-        let recorded = instant(self.made.wall, self.made.zone);
-        self.w.maybe("recorded", recorded.as_deref());
+        let made = self.made;
+        self.w.time("recorded", Some(made.wall), made.zone);
         self.w.words("activity", EN.written_out);
         self.w.list("agent");
         let who = self.practitioner();
         self.w.open("");
         self.display("who", &who);
         self.w.close();
-        let version = format!("{} {}", EN.product, env!("CARGO_PKG_VERSION"));
+        let version = [EN.product, " ", env!("CARGO_PKG_VERSION")].concat();
         self.w.open("");
         self.w.words("type", EN.writer);
         self.display("who", &version);
@@ -961,7 +956,10 @@ impl<'a> Out<'a> {
         self.w.list("entity");
         self.w.open("");
         self.w.text("role", "source");
-        self.display("what", &format!("{} {}", EN.journal_session, visit.id));
+        self.display(
+            "what",
+            &[EN.journal_session, " ", &visit.id.to_string()].concat(),
+        );
         self.w.close();
         self.w.close();
         self.end("Provenance", &url);
@@ -977,19 +975,20 @@ fn counted(visit: &Visit<'_>) -> &'static str {
     }
 }
 
-/// A reply to a question that is not in the bank any more.
-fn unheard(reply: &Reply) -> String {
-    match reply {
-        Reply::Known(Value::Choice(id)) => id.clone(),
-        Reply::Known(Value::Several(ids)) => ids.iter().cloned().collect::<Vec<_>>().join(", "),
-        Reply::Known(Value::Number(n)) => n.to_string(),
-        Reply::Known(Value::Yes(yes)) => if *yes { EN.yes } else { EN.no }.into(),
-        Reply::Known(Value::Date(date)) => date.to_string(),
-        Reply::Known(Value::Places(regions)) => regions
-            .iter()
-            .map(|r| EN.site(*r))
-            .collect::<Vec<_>>()
-            .join("; "),
-        Reply::Unknown(_) => crate::words::ask::ENGLISH.not_known.into(),
+/// A reply in words; a question that the bank does not have any more has its options' own names.
+fn said_in_words(question: Option<&Question>, reply: &Reply) -> String {
+    if let Some(question) = question {
+        return in_words(question, reply);
+    }
+    let ids: Vec<&str> = match reply {
+        Reply::Known(Value::Choice(id)) => alloc::vec![id.as_str()],
+        Reply::Known(Value::Several(ids)) => ids.iter().map(String::as_str).collect(),
+        Reply::Known(_) => Vec::new(),
+        Reply::Unknown(_) => alloc::vec![crate::words::ask::ENGLISH.not_known],
+    };
+    if ids.is_empty() {
+        crate::words::ask::ENGLISH.none_of_these.into()
+    } else {
+        ids.join(", ")
     }
 }

@@ -1,6 +1,9 @@
 //! A writer of JSON for files that others read. It escapes, it writes no comma too many, and it
 //! leaves out what is empty: FHIR knows no empty text, list or object.
 
+use super::time::instant;
+use crate::base::date::Date;
+use crate::base::stamp::Wall;
 use crate::intake::Milli;
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
@@ -81,6 +84,23 @@ impl Writer {
     /// A text, if there is one.
     pub fn maybe(&mut self, name: &str, text: Option<&str>) {
         self.text(name, text.unwrap_or_default());
+    }
+
+    /// A text in pieces.
+    pub fn pieces(&mut self, name: &str, pieces: &[&str]) {
+        self.text(name, &pieces.concat());
+    }
+
+    /// A date, if there is one.
+    pub fn date(&mut self, name: &str, date: Option<Date>) {
+        let text = date.map(|d| d.to_string());
+        self.maybe(name, text.as_deref());
+    }
+
+    /// A time as RFC 3339 writes it, if there is one that can be.
+    pub fn time(&mut self, name: &str, at: Option<Wall>, zone: i16) {
+        let text = at.and_then(|at| instant(at, zone));
+        self.maybe(name, text.as_deref());
     }
 
     /// A whole number.

@@ -7,10 +7,10 @@
 
 use super::csv::Rows;
 use super::time::{Range, local};
-use super::visit::{Said, Visit, answers};
+use super::visit::{Visit, answers};
 use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
-use crate::event::person::Told;
+use crate::event::person::{Answered, Told};
 use crate::event::session::Mode;
 use crate::intake::{Milli, Reply, Value};
 use crate::ledger::Ledger;
@@ -402,10 +402,7 @@ impl Sheet<'_> {
                 self.rows.number(n);
             }
             self.rows.maybe_number(place.first_answer.map(i64::from));
-            let points = place
-                .points
-                .iter()
-                .map(|(code, side)| (code.as_str(), *side));
+            let points = place.points.iter().map(|p| (p.code.as_str(), p.side));
             self.rows.text(&place::EN.points(points));
             self.range(Some(place.went_in), zone);
             self.range(place.came_out, zone);
@@ -463,15 +460,14 @@ impl Sheet<'_> {
 
     fn answers(&mut self, person: EntryId) {
         use crate::intake::bank::Kind;
-        for Said {
-            question,
-            reply,
-            date,
-            told,
-            entered,
-            zone,
-        } in answers(self.ledger, person)
-        {
+        for said in answers(self.ledger, person) {
+            let Answered {
+                question,
+                reply,
+                date,
+                told,
+            } = said.answered;
+            let zone = said.zone;
             let known = self.books.knowledge.bank.question(&question);
             self.id(Some(person));
             self.name(Some(person));
@@ -493,7 +489,7 @@ impl Sheet<'_> {
                 Told::Paper => EN.paper,
                 Told::Patient => EN.patient,
             });
-            self.time(Some(entered), zone);
+            self.time(Some(said.entered), zone);
             self.rows.number(zone);
             self.rows.end();
         }

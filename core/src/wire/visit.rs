@@ -7,18 +7,18 @@ use crate::base::flat;
 use crate::base::id::{EntryId, NeedleId, Stream};
 use crate::base::stamp::{Wall, When};
 use crate::event::Event;
-use crate::event::person::{Answered, Told};
-use crate::intake::Reply;
+use crate::event::person::Answered;
+use crate::event::session::PointUse;
+use crate::journal::Entry;
 use crate::ledger::Ledger;
 use crate::needle::Size;
 use crate::people::Person;
 use crate::session::{Fact, Fate, Needle, Session, State};
-use alloc::string::String;
 use alloc::vec::Vec;
 
 /// One region of a visit, over all its needles.
 #[derive(Clone, Debug)]
-pub(super) struct Place {
+pub(super) struct Place<'a> {
     /// Where.
     pub region: Region,
     /// When they went in, from when to when.
@@ -26,7 +26,7 @@ pub(super) struct Place {
     /// When those that came out did.
     pub came_out: Option<Range>,
     /// Points, each with its side, in order.
-    pub points: Vec<(String, crate::atlas::Side)>,
+    pub points: Vec<&'a PointUse>,
     /// How many of each size.
     pub sizes: Vec<(Option<Size>, u32)>,
     /// The first answer, where the region was looked through again.
@@ -37,7 +37,7 @@ pub(super) struct Place {
 
 /// A fact that says needles were not found.
 #[derive(Clone, Debug)]
-pub(super) struct Missing {
+pub(super) struct Missing<'a> {
     /// The fact.
     pub id: EntryId,
     /// When, at the latest.
@@ -47,7 +47,7 @@ pub(super) struct Missing {
     /// Opened needles, never placed, that are still not found.
     pub unplaced: u32,
     /// What was searched and told.
-    pub words: String,
+    pub words: &'a str,
 }
 
 /// A visit: one session.
@@ -56,41 +56,39 @@ pub(super) struct Visit<'a> {
     pub id: EntryId,
     /// What its facts come to.
     pub state: &'a State,
-    facts: flat::Map<EntryId, &'a Fact>,
+    facts: Vec<(EntryId, &'a Fact)>,
     /// Its local day, by the stamp it was opened with.
     pub day: Option<Date>,
     /// When it was closed, while that holds.
     pub ended: Option<Wall>,
     /// Region by region, in the order of the first needle.
-    pub places: Vec<Place>,
+    pub places: Vec<Place<'a>>,
     /// What was not found.
-    pub missing: Vec<Missing>,
+    pub missing: Vec<Missing<'a>>,
 }
 
 impl<'a> Visit<'a> {
     /// Gathers.
     pub fn new(id: EntryId, session: &'a Session) -> Self {
         let state = session.state();
-        let facts: flat::Map<EntryId, &Fact> = session
+        let facts: Vec<(EntryId, &Fact)> = session
             .facts()
             .filter(|(_, _, stands)| *stands)
             .map(|(id, fact, _)| (id, fact))
             .collect();
         let begun = state
             .opened_at
-            .or_else(|| facts.values().next().map(|fact| fact.at.wall));
+            .or(facts.first().map(|(_, fact)| fact.at.wall));
         let mut visit = Self {
             id,
             state,
             day: begun.and_then(|at| day(at, state.zone)),
-            ended: state
-                .closed
-                .and_then(|id| facts.get(&id))
-                .map(|fact| range(fact).1),
+            ended: None,
             facts,
             places: Vec::new(),
             missing: Vec::new(),
         };
+        visit.ended = state.closed.and_then(|id| visit.when(id)).map(|r| r.1);
         visit.gather();
         visit
     }
@@ -123,7 +121,7 @@ impl<'a> Visit<'a> {
             }
             place.about |= about;
             if let Some(point) = &needle.point {
-                place.points.push((point.code.clone(), point.side));
+                place.points.push(point);
             }
             match place
                 .sizes
@@ -135,11 +133,11 @@ impl<'a> Visit<'a> {
             }
         }
         let mut unplaced = state.sum.unplaced_not_found;
-        for (&id, fact) in &self.facts {
+        for &(id, fact) in &self.facts {
             match &fact.event {
                 Ok(Event::Out(out)) => {
                     if let Some(first) = out.first {
-                        let of = |p: &&mut Place| Some(p.region) == out.region;
+                        let of = |p: &&mut Place<'_>| Some(p.region) == out.region;
                         if let Some(place) = self.places.iter_mut().find(of) {
                             place.first_answer = Some(first);
                         }
@@ -156,7 +154,7 @@ impl<'a> Visit<'a> {
                         at: range(fact).1,
                         placed: u32::try_from(placed).unwrap_or(u32::MAX),
                         unplaced: here,
-                        words: e.words.clone(),
+                        words: &e.words,
                     });
                 }
                 _ => {}
@@ -164,21 +162,26 @@ impl<'a> Visit<'a> {
         }
     }
 
+    fn fact(&self, id: EntryId) -> Option<&'a Fact> {
+        let found = self.facts.iter().find(|(known, _)| *known == id);
+        found.map(|(_, fact)| *fact)
+    }
+
     fn about(&self, id: EntryId) -> bool {
-        let fact = self.facts.get(&id);
-        fact.is_some_and(|fact| matches!(fact.when, When::About(_)))
+        self.fact(id)
+            .is_some_and(|fact| matches!(fact.when, When::About(_)))
     }
 
     /// When a needle went in, from when to when.
     pub fn went_in(&self, name: NeedleId, needle: &Needle) -> Range {
-        let fact = self.facts.get(&name.placed);
-        fact.map_or((needle.placed.wall, needle.placed.wall), |fact| range(fact))
+        self.when(name.placed)
+            .unwrap_or((needle.placed.wall, needle.placed.wall))
     }
 
     /// When it came out and was counted, if it was. One that first came out uncounted came out then.
     pub fn came_out(&self, needle: &Needle) -> Option<Range> {
         let by = needle.by.filter(|_| needle.fate == Fate::Out)?;
-        self.facts.get(&by).map(|fact| range(fact))
+        self.when(by)
     }
 
     /// When its needles went in and came out, over all regions: first in, last out.
@@ -201,7 +204,7 @@ impl<'a> Visit<'a> {
         let state = self.state;
         let before = |from: Option<Wall>, to: Option<Wall>| matches!((from, to), (Some(a), Some(b)) if b < a);
         let (first, last) = self.span();
-        let place = |p: &Place| p.came_out.is_some_and(|out| out.1 < p.went_in.0);
+        let place = |p: &Place<'_>| p.came_out.is_some_and(|out| out.1 < p.went_in.0);
         before(state.opened_at, self.ended)
             || before(first, last)
             || self.places.iter().any(place)
@@ -220,7 +223,7 @@ impl<'a> Visit<'a> {
 
     /// The label of a packet as it was opened, whatever it held in fact.
     pub fn label(&self, pack: EntryId) -> Option<u16> {
-        match &self.facts.get(&pack)?.event {
+        match &self.fact(pack)?.event {
             Ok(Event::Pack(e)) => Some(e.held.get()),
             _ => None,
         }
@@ -228,7 +231,7 @@ impl<'a> Visit<'a> {
 
     /// Milligrams of cream, if they were said.
     pub fn milligrams(&self, cream: EntryId) -> Option<u32> {
-        match &self.facts.get(&cream)?.event {
+        match &self.fact(cream)?.event {
             Ok(Event::CreamOn(e)) => e.milligrams,
             _ => None,
         }
@@ -236,21 +239,15 @@ impl<'a> Visit<'a> {
 
     /// When a fact happened.
     pub fn when(&self, id: EntryId) -> Option<Range> {
-        self.facts.get(&id).map(|fact| range(fact))
+        self.fact(id).map(range)
     }
 }
 
 /// An answer as it was given.
 #[derive(Clone, Debug)]
 pub(super) struct Said {
-    /// The question.
-    pub question: String,
     /// What was said.
-    pub reply: Reply,
-    /// The day it was said.
-    pub date: Date,
-    /// How it came in.
-    pub told: Told,
+    pub answered: Answered,
     /// When it was entered.
     pub entered: Wall,
     /// Minutes that local time was ahead of UTC then.
@@ -259,39 +256,21 @@ pub(super) struct Said {
 
 /// Every answer of a person that stands, oldest entry first; several to one question are all here.
 pub(super) fn answers(ledger: &Ledger, person: EntryId) -> Vec<Said> {
-    let entries: Vec<_> = ledger
-        .journal()
-        .of(Stream::Person(person))
-        .map(|entry| (entry, Event::read(entry)))
-        .collect();
-    let mut gone = flat::Set::new();
-    for (entry, event) in entries.iter().rev() {
-        if let (Ok(Event::Corrected(c)), false) = (event, gone.contains(&entry.id)) {
-            gone.extend(
-                c.targets
-                    .iter()
-                    .filter(|target| **target < entry.id)
-                    .copied(),
-            );
+    let entries: Vec<&Entry> = ledger.journal().of(Stream::Person(person)).collect();
+    let mut gone: flat::Set<EntryId> = flat::Set::new();
+    for entry in entries.iter().rev().filter(|e| e.kind == "corrected") {
+        if let (Ok(Event::Corrected(c)), false) = (Event::read(entry), gone.contains(&entry.id)) {
+            gone.extend(c.targets.iter().filter(|target| **target < entry.id));
         }
     }
     let mut out = Vec::new();
-    for (entry, event) in entries {
-        if let (
-            Ok(Event::Answered(Answered {
-                question,
-                reply,
-                date,
-                told,
-            })),
-            false,
-        ) = (event, gone.contains(&entry.id))
+    for entry in entries {
+        if entry.kind == "person.answered"
+            && !gone.contains(&entry.id)
+            && let Ok(Event::Answered(answered)) = Event::read(entry)
         {
             out.push(Said {
-                question,
-                reply,
-                date,
-                told,
+                answered,
                 entered: entry.at.wall,
                 zone: entry.at.zone,
             });
@@ -300,22 +279,26 @@ pub(super) fn answers(ledger: &Ledger, person: EntryId) -> Vec<Said> {
     out
 }
 
-/// What was said on each day that still stood on `until`, question by question: the days on which an
-/// answer was given that no later one had replaced by then, each with all that was said on it.
-pub(super) fn standing(said: &[Said], until: Option<Date>) -> Vec<(Date, Vec<&Said>)> {
-    let mut latest: flat::Map<&str, Date> = flat::Map::new();
-    let mut by_day: flat::Map<Date, flat::Map<&str, &Said>> = flat::Map::new();
-    let up_to = |s: &&Said| until.is_none_or(|until| s.date <= until);
-    for one in said.iter().filter(up_to) {
-        latest.insert(&one.question, one.date);
-        by_day.or_default(one.date).insert(&one.question, one);
+/// The days on which an answer was given that no later one had replaced on `until`.
+pub(super) fn days(said: &[Said], until: Option<Date>) -> Vec<Date> {
+    let mut days: Vec<Date> = Vec::new();
+    let mut rest = said;
+    while let [one, later @ ..] = rest {
+        rest = later;
+        let counts = |s: &Said| until.is_none_or(|until| s.answered.date <= until);
+        let replaced = |s: &Said| counts(s) && s.answered.question == one.answered.question;
+        if counts(one) && !later.iter().any(replaced) && !days.contains(&one.answered.date) {
+            days.push(one.answered.date);
+        }
     }
-    let stands = |day: Date| latest.values().any(|last| *last == day);
-    by_day
-        .into_iter()
-        .filter(|(day, _)| stands(*day))
-        .map(|(day, rows)| (day, rows.into_values().collect()))
-        .collect()
+    days
+}
+
+/// The last word on a question on one day.
+pub(super) fn on<'s>(said: &'s [Said], day: Date, question: &str) -> Option<&'s Said> {
+    said.iter()
+        .rev()
+        .find(|s| s.answered.date == day && s.answered.question == question)
 }
 
 /// Whether nothing is left of a session but that it was there: its person's key was destroyed.

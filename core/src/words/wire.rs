@@ -87,7 +87,7 @@ pub struct WireWords {
 /// English.
 pub const EN: WireWords = WireWords {
     product: "Pinfold",
-    product_id: "-//Pinfold//Pinfold//EN",
+    product_id: "PRODID:-//Pinfold//Pinfold//EN",
     appointment: "Appointment",
     acupuncture: "Cosmetic acupuncture with fine needles",
     visit: "Acupuncture visit",
