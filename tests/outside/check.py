@@ -40,7 +40,8 @@ def need(condition, words):
 
 # --- FHIR ----------------------------------------------------------------------------------------
 
-# Kinds that R4 lets search by identifier (memory: the tables of search parameters of its pages).
+# Kinds that R4 lets search by identifier (DeviceUseStatement, QuestionnaireResponse, and that AdverseEvent is
+# not among them: read second-hand in public tables of R4's search parameters; the others: memory).
 SEARCHED = {
     "Patient", "Encounter", "Procedure", "Observation", "QuestionnaireResponse", "Device", "Consent",
     "DeviceUseStatement", "MedicationAdministration", "Appointment",

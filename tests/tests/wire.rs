@@ -2,7 +2,7 @@
 
 use jsonschema::Validator;
 use pinfold_core::base::id::EntryId;
-use pinfold_core::base::stamp::{Stamp, Wall};
+use pinfold_core::base::stamp::{Stamp, Wall, When};
 use pinfold_core::event::{Event, Unread};
 use pinfold_core::journal::{Entry, Journal, TOMBSTONE};
 use pinfold_core::ledger::{ChairCommand, Command, DeskCommand, Ledger};
@@ -223,6 +223,59 @@ fn a_count_only_visit_says_that_screening_was_not_recorded_here() {
         !text.contains(said) && answers == 1,
         "control: a planned one"
     );
+}
+
+#[test]
+fn needles_entered_as_a_block_have_two_ends_and_no_single_time() {
+    let books = books();
+    let ends = |when| {
+        let (mut ledger, session) = pinfold_tests::count_only(3);
+        let mut hand = pinfold_tests::hand(3, 900_000);
+        hand.when = when;
+        let place = ChairCommand::Place {
+            session,
+            region: "cheek.left".parse().expect("a region"),
+            count: 9,
+            size: None,
+            points: Vec::new(),
+            stay: None,
+        };
+        pinfold_tests::act(&mut ledger, place, &hand).expect("recorded");
+        let bundle = parsed(&fhir::visit(&ledger, &books, session, hand.stamp).expect("a bundle"));
+        let all = resources(&bundle, "Observation");
+        let region = all
+            .iter()
+            .find(|o| o["code"]["text"] == EN.region)
+            .expect("a region");
+        let parts = region["component"].as_array().expect("components").clone();
+        let part = parts.into_iter().find(|c| c["code"]["text"] == EN.went_in);
+        let period = part.expect("when they went in")["valuePeriod"].clone();
+        let table = tables::table(&ledger, &books, Table::Needles, tables::Options::default());
+        (
+            period["start"].to_string(),
+            period["end"].to_string(),
+            table,
+            region["note"].to_string(),
+        )
+    };
+    let start = Wall(1_800_000_000_000);
+    let (from, to, table, _) = ends(When::Between(start, start.plus(600_000)));
+    assert_eq!(from, "\"2027-01-15T09:00:00+01:00\"");
+    assert_eq!(to, "\"2027-01-15T09:10:00+01:00\"");
+    assert_eq!(
+        table
+            .matches(",2027-01-15 09:00:00,2027-01-15 09:10:00,")
+            .count(),
+        9
+    );
+    let (from, to, _, note) = ends(When::Now);
+    assert_eq!(
+        (from.as_str(), from == to, note.as_str()),
+        ("\"2027-01-15T09:15:00+01:00\"", true, "null"),
+        "control"
+    );
+    let (.., note) = ends(When::About(start));
+    assert!(note.contains("as about then"));
 }
 
 #[test]

@@ -4,8 +4,9 @@
 //! - Every resource has a `urn:uuid` full URL made from the names of entries; references inside the
 //!   Bundle use it and nothing else.
 //! - Every resource that R4 lets search by identifier carries that UUID as an identifier too, and
-//!   its request says `ifNoneExist`: what a server already has is not made twice. `AdverseEvent` and
-//!   `Provenance` have no such search in R4 (memory), so sending a visit twice makes those twice.
+//!   its request says `ifNoneExist`: what a server already has is not made twice. `AdverseEvent` has
+//!   no such search in R4 (read second-hand, in a public table of its search parameters) and
+//!   `Provenance` no identifier at all, so sending a visit twice makes those twice.
 //! - No code is invented. Where none is known to us there is text; the few that stand here are
 //!   listed below with their marks. Scores have no code: they are no validated scale.
 //! - Which elements R4 requires, and its closed lists of codes, were read from a machine model of

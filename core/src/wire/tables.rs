@@ -10,7 +10,7 @@ use super::time::{Range, local};
 use super::visit::{Visit, answers};
 use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
-use crate::event::person::{Answered, Told};
+use crate::event::person::Told;
 use crate::event::session::Mode;
 use crate::intake::{Milli, Reply, Value};
 use crate::ledger::Ledger;
@@ -461,20 +461,15 @@ impl Sheet<'_> {
     fn answers(&mut self, person: EntryId) {
         use crate::intake::bank::Kind;
         for said in answers(self.ledger, person) {
-            let Answered {
-                question,
-                reply,
-                date,
-                told,
-            } = said.answered;
+            let (question, reply) = (&said.answered.question, &said.answered.reply);
             let zone = said.zone;
-            let known = self.books.knowledge.bank.question(&question);
+            let known = self.books.knowledge.bank.question(question);
             self.id(Some(person));
             self.name(Some(person));
-            self.rows.text(&date.to_string());
-            self.rows.text(&question);
+            self.rows.text(&said.answered.date.to_string());
+            self.rows.text(question);
             self.rows.maybe(known.map(|q| q.say.as_str()));
-            match &reply {
+            match reply {
                 Reply::Known(value) => self.value(value),
                 Reply::Unknown(_) => self.rows.text(EN.not_known),
             }
@@ -482,9 +477,9 @@ impl Sheet<'_> {
                 Kind::Number { unit, .. } => Some(unit.as_str()),
                 _ => None,
             }));
-            let words = known.map(|q| in_words(q, &reply));
+            let words = known.map(|q| in_words(q, reply));
             self.rows.maybe(words.as_deref());
-            self.rows.text(match told {
+            self.rows.text(match said.answered.told {
                 Told::Asked => EN.asked,
                 Told::Paper => EN.paper,
                 Told::Patient => EN.patient,
