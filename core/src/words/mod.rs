@@ -17,3 +17,4 @@ pub mod record;
 pub mod rules;
 pub mod settings;
 pub mod visit;
+pub mod wire;
