@@ -70,6 +70,9 @@ fn sums_agree(observation: &Value, sum: &Sum) -> Result<(), String> {
         (EN.spoilt, sum.spoilt),
         (EN.unaccounted, sum.unaccounted),
         (EN.unplaced_not_found, sum.unplaced_not_found),
+        (EN.unseen, sum.unseen),
+        (EN.fell_off, sum.fell_off),
+        (EN.turned_up, sum.turned_up),
     ] {
         if term(observation, what) != Some(n.into()) {
             return Err(format!("{what}: {:?} and {n}", term(observation, what)));
@@ -86,6 +89,8 @@ fn region_agrees(observation: &Value, sum: &RegionSum) -> bool {
         (EN.out_uncounted, sum.out_uncounted),
         (EN.stays_in, sum.stays_in),
         (EN.not_found, sum.not_found),
+        (EN.unseen, sum.unseen),
+        (EN.fell_off, sum.fell_off),
     ]
     .into_iter()
     .all(|(what, n)| term(observation, what) == Some(n.into()))

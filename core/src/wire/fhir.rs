@@ -736,6 +736,9 @@ impl<'a> Out<'a> {
             (EN.spoilt, sum.spoilt),
             (EN.unaccounted, sum.unaccounted),
             (EN.unplaced_not_found, sum.unplaced_not_found),
+            (EN.unseen, sum.unseen),
+            (EN.fell_off, sum.fell_off),
+            (EN.turned_up, sum.turned_up),
         ] {
             self.term(what, n);
         }
@@ -791,6 +794,8 @@ impl<'a> Out<'a> {
             (EN.out_uncounted, sum.out_uncounted),
             (EN.stays_in, sum.stays_in),
             (EN.not_found, sum.not_found),
+            (EN.unseen, sum.unseen),
+            (EN.fell_off, sum.fell_off),
         ] {
             self.term(what, n);
         }
