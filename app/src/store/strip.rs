@@ -105,3 +105,23 @@ pub fn read() -> Option<Strip> {
         .ok()
         .filter(|strip| strip.v == VERSION)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn it_reads_back_from_the_text_that_the_static_page_reads() {
+        let strip = Strip::new(
+            1_000,
+            vec![("Patient's L cheek".into(), 7)],
+            vec![("Take out \"L\" cheek".into(), -2_000)],
+        );
+        let text = r#"{"v":1,"at":1000,"in":[["Patient's L cheek",7]],"due":[["Take out \"L\" cheek",-2000]]}"#;
+        assert_eq!(body::write(&strip), text);
+        assert_eq!(body::read_any(text), Ok(strip));
+        let later = text.replace("\"in\"", "\"new\":[{}],\"in\"");
+        assert!(body::read_any::<Strip>(&later).is_ok());
+        assert!(body::read_any::<Strip>("{\"v\":1}").is_err(), "control");
+    }
+}

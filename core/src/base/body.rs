@@ -7,7 +7,7 @@
 //! reads and writes the texts; `serde`'s own derives are the reference in the tests.
 
 use crate::base::flat;
-use alloc::borrow::ToOwned;
+use alloc::borrow::{Cow, ToOwned};
 use alloc::boxed::Box;
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
@@ -88,7 +88,8 @@ pub fn write<T: Body>(value: &T) -> String {
 
 /// The values of a list, or the names and values of an object in turn, of a text that is JSON.
 fn parts(text: &str) -> Vec<&str> {
-    let mut parts = Vec::new();
+    // As many as an envelope has.
+    let mut parts = Vec::with_capacity(16);
     let mut ends = text.chars();
     ends.next();
     ends.next_back();
@@ -178,7 +179,7 @@ impl<'a> Reader<'a> {
         };
         for name in names.rsplit(' ') {
             let (name, may_miss) = field(name);
-            let value = match members.iter().position(|(known, _)| known == name) {
+            let value = match members.iter().rposition(|(known, _)| known == name) {
                 Some(at) => members.swap_remove(at).1,
                 None => {
                     if !may_miss {
@@ -199,14 +200,15 @@ impl<'a> Reader<'a> {
     }
 
     /// Takes an object off: its names and values.
-    fn members(&mut self) -> Vec<(String, &'a str)> {
+    fn members(&mut self) -> Vec<(Cow<'a, str>, &'a str)> {
         let text = self.take();
         if !text.starts_with('{') {
             self.refuse("not an object", "");
             return Vec::new();
         }
-        let mut parts = parts(text).into_iter();
-        let mut members = Vec::new();
+        let parts = parts(text);
+        let mut members = Vec::with_capacity(parts.len());
+        let mut parts = parts.into_iter();
         while let (Some(name), Some(value)) = (parts.next(), parts.next()) {
             members.push((self.unquoted(name), value));
         }
@@ -272,20 +274,27 @@ impl<'a> Reader<'a> {
         at
     }
 
-    fn unquoted(&mut self, text: &str) -> String {
-        match serde_json::from_str(text) {
-            Ok(text) => text,
+    fn unquoted(&mut self, text: &'a str) -> Cow<'a, str> {
+        // Most texts stand between their quotes as they are.
+        let plain = text.strip_prefix('"').and_then(|t| t.strip_suffix('"'));
+        if let Some(plain) = plain
+            && !plain.as_bytes().contains(&b'\\')
+        {
+            return Cow::Borrowed(plain);
+        }
+        match serde_json::from_str::<String>(text) {
+            Ok(text) => Cow::Owned(text),
             Err(_) => {
                 self.refuse("not a text", "");
-                String::new()
+                Cow::Borrowed("")
             }
         }
     }
 
     /// Takes a text off.
-    pub fn text(&mut self) -> String {
+    pub fn text(&mut self) -> Cow<'a, str> {
         match self.take() {
-            "" => String::new(),
+            "" => Cow::Borrowed(""),
             text => self.unquoted(text),
         }
     }
@@ -469,7 +478,7 @@ impl Body for String {
         out.text(self);
     }
     fn read(from: &mut Reader<'_>) -> Self {
-        from.text()
+        from.text().into_owned()
     }
 }
 
@@ -539,5 +548,68 @@ impl<A: Body, B: Body> Body for (A, B) {
     fn read(from: &mut Reader<'_>) -> Self {
         from.row(2);
         (A::read(from), B::read(from))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn two() -> u16 {
+        2
+    }
+
+    #[expect(
+        clippy::trivially_copy_pass_by_ref,
+        reason = "a field is passed by reference"
+    )]
+    fn is_two(n: &u16) -> bool {
+        *n == two()
+    }
+
+    /// What no body has, but the derive knows.
+    #[derive(Debug, PartialEq, Eq, Body, serde::Serialize, serde::Deserialize)]
+    struct Loose {
+        #[serde(rename = "in")]
+        inside: bool,
+        #[serde(default = "two", skip_serializing_if = "is_two")]
+        n: u16,
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        rows: Vec<(String, i64)>,
+    }
+
+    #[test]
+    fn fields_of_another_name_with_another_default_and_beside_unknown_ones() {
+        for (text, read) in [
+            (r#"{"in":true}"#, Some((true, 2, 0))),
+            (
+                r#" { "n" : 0 , "x" : [ { "a" : "}" } ] , "in" : false } "#,
+                Some((false, 0, 0)),
+            ),
+            (
+                r#"{"in":true,"*":0,"rows":[["],\"",-1],["",0]]}"#,
+                Some((true, 2, 2)),
+            ),
+            (r#"{"inside":true}"#, None),
+            (r#"{"in":true,"n":null}"#, None),
+            (r#"{"in":true,"x":1"#, None),
+            ("", None),
+        ] {
+            let mine = read_any::<Loose>(text).ok();
+            assert_eq!(mine, serde_json::from_str(text).ok(), "{text}");
+            let found = mine.as_ref().map(|m| (m.inside, m.n, m.rows.len()));
+            assert_eq!(found, read, "{text}");
+            if let Some(mine) = mine {
+                assert_eq!(write(&mine), serde_json::to_string(&mine).expect("JSON"));
+            }
+        }
+    }
+
+    #[test]
+    fn a_row_has_its_length() {
+        for text in ["[]", "[[\"a\"]]", "[[\"a\",1,2]]", "[[]]", "[\"a\",1]"] {
+            let mine = read_any::<Vec<(String, i64)>>(text).ok();
+            assert_eq!(mine, serde_json::from_str(text).ok(), "{text}");
+        }
     }
 }

@@ -92,7 +92,9 @@ impl Journal {
             if text.is_empty() {
                 continue;
             }
-            if let Ok(header) = read_any::<Header>(text)
+            // Most lines are none, so it is not tried in vain.
+            if text.contains("\"pinfold\"")
+                && let Ok(header) = read_any::<Header>(text)
                 && header.pinfold == "journal"
             {
                 headed = true;

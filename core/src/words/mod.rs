@@ -19,3 +19,4 @@ pub mod record;
 pub mod rules;
 pub mod settings;
 pub mod visit;
+pub mod wire;
