@@ -7,6 +7,7 @@ pub mod ask;
 pub mod atlas;
 pub mod cards;
 pub mod chair;
+pub mod exports;
 pub mod flaw;
 pub mod invented;
 pub mod letter;
