@@ -16,6 +16,7 @@ use pinfold_core::event::person::{Chose, ChosenCream, Consented};
 use pinfold_core::event::session::Mode;
 use pinfold_core::ledger::{ChairCommand, DeskCommand};
 use pinfold_core::plan::{Fit, Offer, Plan, Topical};
+use pinfold_core::view::procedures::used;
 use pinfold_core::view::visit::{Books, VisitView, for_the_chair, may_plan};
 use pinfold_core::words::plan::EN;
 use pinfold_core::words::{people, place, visit as words};
@@ -187,6 +188,12 @@ pub fn PlanToday(
             person: Some(person),
             plan: lines.unwrap_or_default(),
             rehearsal: false,
+            procedure: visit
+                .with_untracked(|v| v.as_ref()?.chosen.clone())
+                .and_then(|c| {
+                    let which = |b: &Books| desk.read_now(|l| used(b, l.practice(), &c.procedure));
+                    desk.books(which).ok().flatten()
+                }),
         };
         if let Ok(session) = desk.act(open) {
             desk.go(&Route::Chair(session));

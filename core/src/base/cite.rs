@@ -19,6 +19,8 @@ pub enum Mark {
     Derived,
     /// A number that someone had to choose; no source fixes it.
     Policy,
+    /// Set by a practice for itself. Never in a data file of Pinfold's: no such figure was looked at here.
+    Own,
 }
 
 impl Mark {
@@ -31,6 +33,7 @@ impl Mark {
             Self::CommonPractice => "common practice",
             Self::Derived => "derived",
             Self::Policy => "policy",
+            Self::Own => "set by a practice",
         }
     }
 }

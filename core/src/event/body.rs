@@ -11,7 +11,7 @@ use alloc::vec::Vec;
 use core::fmt;
 use serde::de::value::{MapAccessDeserializer, MapDeserializer, SeqDeserializer};
 use serde::de::{DeserializeOwned, Expected, IntoDeserializer, MapAccess, Unexpected, Visitor};
-use serde::{Deserialize, Deserializer};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use serde_json::value::RawValue;
 
 /// Reads a body.
@@ -20,6 +20,52 @@ use serde_json::value::RawValue;
 /// Words of the reader that name the field.
 pub(super) fn read<T: DeserializeOwned>(text: &RawValue) -> Result<T, Error> {
     T::deserialize(Node(text))
+}
+
+/// A part of a body that is kept as the JSON it is, for a later reader.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Json(String);
+
+/// How [`Json`] asks for itself.
+const AS_IT_IS: &str = "json as it is";
+
+impl Json {
+    /// JSON that a writer of ours made; `null` if it is none, which only a programming slip can cause.
+    #[must_use]
+    pub fn new(text: String) -> Self {
+        Self(RawValue::from_string(text).map_or_else(|_| "null".into(), |raw| raw.get().into()))
+    }
+
+    /// As it stands in the file.
+    #[must_use]
+    pub fn text(&self) -> &str {
+        &self.0
+    }
+}
+
+impl Serialize for Json {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let raw: &RawValue = serde_json::from_str(&self.0).unwrap_or(RawValue::NULL);
+        raw.serialize(serializer)
+    }
+}
+
+impl<'de> Deserialize<'de> for Json {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        struct Whole;
+        impl Visitor<'_> for Whole {
+            type Value = Json;
+
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("JSON")
+            }
+
+            fn visit_str<E: serde::de::Error>(self, text: &str) -> Result<Json, E> {
+                Ok(Json(text.into()))
+            }
+        }
+        deserializer.deserialize_newtype_struct(AS_IT_IS, Whole)
+    }
 }
 
 /// One value, not yet looked into.
@@ -207,6 +253,11 @@ impl<'a> Fields<'a> {
         .unwrap_or(false)
     }
 
+    /// A value of any kind that may be missing.
+    pub fn maybe(&mut self, name: &'static str) -> Option<&'a RawValue> {
+        self.take(name, |node| Ok(node.0))
+    }
+
     /// A list; empty if it is missing.
     pub fn list(&mut self, name: &'static str) -> Vec<&'a RawValue> {
         self.take(name, Node::list).unwrap_or_default()
@@ -334,9 +385,12 @@ impl<'de> Deserializer<'de> for Node<'de> {
 
     fn deserialize_newtype_struct<V: Visitor<'de>>(
         self,
-        _name: &'static str,
+        name: &'static str,
         visitor: V,
     ) -> Result<V::Value, Error> {
+        if name == AS_IT_IS {
+            return visitor.visit_str(self.0.get());
+        }
         visitor.visit_newtype_struct(self)
     }
 

@@ -6,6 +6,7 @@
 pub(crate) mod body;
 pub mod person;
 pub mod practice;
+pub mod procedure;
 pub mod session;
 
 use crate::journal::Entry;
@@ -186,4 +187,8 @@ events! {
     Wrote(p::Wrote) = "person.wrote",
     /// A setting was given a value.
     Set(practice::Set) = "practice.set",
+    /// A procedure of the practice's own was composed.
+    Composed(procedure::Composed) = "procedure.composed",
+    /// A procedure was taken off the list, or put back.
+    Retired(procedure::Retired) = "procedure.retired",
 }

@@ -1,11 +1,15 @@
-//! L4. The practice as a fold of its facts: settings, figures of the rules, rules of its own.
+//! L4. The practice as a fold of its facts: settings, figures of the rules, rules and procedures of
+//! its own.
 
+pub mod composed;
 pub mod own;
 
 use crate::base::flat;
+use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
 use crate::event::Event;
 use crate::event::practice::Set;
+use crate::event::procedure::{Composed, Json, Retired};
 use crate::intake::{Bank, Fault, Milli, Slip};
 use crate::journal::Entry;
 use crate::screening::{Rule, Rules};
@@ -23,6 +27,19 @@ pub struct Practice {
     settings: flat::Map<String, String>,
     /// Every word on a figure, with its time, in order: the record asks which stood when.
     figures: Vec<(Wall, Set)>,
+    composed: flat::Map<String, Kept>,
+    retired: flat::Set<String>,
+}
+
+/// A procedure of the practice's own as its facts hold it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Kept {
+    /// The fact that composed it first.
+    pub first: EntryId,
+    /// The fact that composed it as it stands.
+    pub version: EntryId,
+    /// What it is; [`composed::read`] reads it.
+    pub procedure: Json,
 }
 
 /// A figure of the rules as the practice set it.
@@ -72,16 +89,56 @@ impl Practice {
     pub fn fold<'a>(entries: impl Iterator<Item = &'a Entry>) -> Self {
         let mut practice = Self::default();
         for entry in entries {
-            if let Ok(Event::Set(set)) = Event::read(entry) {
-                practice
-                    .settings
-                    .insert(set.name.clone(), set.value.clone());
-                if set.name.starts_with(FIGURE) {
-                    practice.figures.push((entry.at.wall, set));
+            match Event::read(entry) {
+                Ok(Event::Set(set)) => {
+                    practice
+                        .settings
+                        .insert(set.name.clone(), set.value.clone());
+                    if set.name.starts_with(FIGURE) {
+                        practice.figures.push((entry.at.wall, set));
+                    }
                 }
+                Ok(Event::Composed(Composed { id, procedure })) => {
+                    let before = practice.composed.get(&id);
+                    let kept = Kept {
+                        first: before.map_or(entry.id, |kept| kept.first),
+                        version: entry.id,
+                        procedure,
+                    };
+                    practice.composed.insert(id, kept);
+                }
+                Ok(Event::Retired(Retired { id, back })) => {
+                    if back {
+                        practice.retired.remove(&id);
+                    } else {
+                        practice.retired.insert(id);
+                    }
+                }
+                _ => {}
             }
         }
         practice
+    }
+
+    /// A procedure of its own, by its stable name.
+    #[must_use]
+    pub fn composed(&self, id: &str) -> Option<&Kept> {
+        self.composed.get(id)
+    }
+
+    /// Every procedure of its own, in the order they were first composed.
+    #[must_use]
+    pub fn all_composed(&self) -> Vec<(&str, &Kept)> {
+        let all = self.composed.iter().map(|(id, kept)| (id.as_str(), kept));
+        let mut all: Vec<(&str, &Kept)> = all.collect();
+        flat::sort_by_key(&mut all, |(_, kept)| kept.first);
+        all
+    }
+
+    /// Whether a procedure was taken off the list.
+    #[must_use]
+    pub fn is_retired(&self, id: &str) -> bool {
+        self.retired.contains(id)
     }
 
     /// A setting's value; empty if it was never given or was taken back.

@@ -122,7 +122,7 @@ const URGENCIES: &[(&str, Urgency)] = &[
 ];
 
 /// What a name stands for; without one, the object it stands in is refused.
-fn of<T: Copy>(
+pub(super) fn of<T: Copy>(
     from: &mut Fields<'_>,
     field: &'static str,
     name: &str,
@@ -439,17 +439,17 @@ fn parse_file(text: &str) -> Result<Vec<OwnRule>, String> {
 }
 
 /// Texts as a JSON list of what `json` makes of each.
-fn list<T>(all: &[T], json: impl Fn(&T) -> String) -> String {
+pub(super) fn list<T>(all: &[T], json: impl Fn(&T) -> String) -> String {
     let all: Vec<String> = all.iter().map(json).collect();
     format!("[{}]", all.join(","))
 }
 
-fn quoted(text: &String) -> String {
+pub(super) fn quoted(text: &String) -> String {
     serde_json::to_string(text).unwrap_or_default()
 }
 
 /// A value's name, in quotes.
-fn name<T: PartialEq>(names: &[(&str, T)], value: &T) -> String {
+pub(super) fn name<T: PartialEq>(names: &[(&str, T)], value: &T) -> String {
     let found = names.iter().find(|(_, known)| known == value);
     format!("\"{}\"", found.map_or("", |(name, _)| name))
 }
@@ -460,7 +460,7 @@ fn some_list<T>(all: &[T], json: impl Fn(&T) -> String) -> Option<String> {
 }
 
 /// Those fields that there are, as a JSON object.
-fn object<const N: usize>(fields: [(&str, Option<String>); N]) -> String {
+pub(super) fn object<const N: usize>(fields: [(&str, Option<String>); N]) -> String {
     let there = fields
         .into_iter()
         .filter_map(|(field, json)| Some(format!("\"{field}\":{}", json?)));

@@ -1,5 +1,11 @@
 //! L1. Procedures: which points, in which order, with which needle, for how long. Ours are of our own
-//! composition and say so; no trial has tested them.
+//! composition and say so; no trial has tested them. A practice composes its own ([`compose`]).
+
+pub mod check;
+pub mod compose;
+
+pub use check::{Field, Slip, Wrong};
+pub use compose::Composition;
 
 use crate::atlas::{Area, Side};
 use crate::base::cite::Mark;

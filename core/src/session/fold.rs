@@ -184,6 +184,8 @@ impl Fold {
                 | Event::Booked(_)
                 | Event::Wrote(_)
                 | Event::Set(_)
+                | Event::Composed(_)
+                | Event::Retired(_)
         );
         if physical {
             self.state.physical = self.state.physical.saturating_add(1);
@@ -199,6 +201,7 @@ impl Fold {
                     s.person = s.person.or(e.person);
                     s.plan.clone_from(&e.plan);
                     s.rehearsal = e.rehearsal;
+                    s.procedure.clone_from(&e.procedure);
                 }
             }
             Event::Joined(e) => self.state.person = Some(e.person),
@@ -296,7 +299,9 @@ impl Fold {
             | Event::Chose(_)
             | Event::Booked(_)
             | Event::Wrote(_)
-            | Event::Set(_) => self.flaw(id, FlawKind::Malformed),
+            | Event::Set(_)
+            | Event::Composed(_)
+            | Event::Retired(_) => self.flaw(id, FlawKind::Malformed),
         }
     }
 

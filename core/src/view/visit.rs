@@ -14,6 +14,7 @@ use crate::intake::{Answers, Fault, Limit, Milli, Outcome};
 use crate::ledger::Ledger;
 
 pub use super::books::Books;
+use super::procedures;
 use crate::needle;
 use crate::people::Person;
 use crate::plan::{self, Limits, Omission, Options, Plan, Position, Reason, Slot};
@@ -170,7 +171,10 @@ pub fn visit(
     let (last_visit, left_in, session) = sessions(ledger, id, today);
     let birth_date = person.named.as_ref().and_then(|n| n.birth_date);
     let chosen = person.plans.get(&today).cloned();
-    let procedure = chosen.as_ref().and_then(|c| books.procedure(&c.procedure));
+    let procedure = chosen
+        .as_ref()
+        .and_then(|c| procedures::find(books, ledger.practice(), &c.procedure));
+    let procedure = procedure.as_ref();
 
     let mut case = Case::new(today);
     case.birth_date = birth_date;
