@@ -12,6 +12,7 @@ use crate::base::cite::Mark;
 use crate::base::data::{BadData, read};
 use crate::base::pack::Pack;
 use crate::base::units::Seconds;
+use crate::needle::Kind;
 use alloc::string::String;
 use alloc::vec::Vec;
 use serde::{Deserialize, Serialize};
@@ -59,6 +60,24 @@ pub enum ModuleName {
 }
 
 impl ModuleName {
+    /// The part that a needle belongs to, by where it is and what sort it is; none for the trunk.
+    #[must_use]
+    pub const fn of(area: Area, kind: Kind) -> Option<Self> {
+        Some(match (kind, area) {
+            (Kind::Intradermal, _) => Self::Intradermals,
+            (_, Area::HandsArms) => Self::HandsArms,
+            (_, Area::LegsFeet) => Self::LegsFeet,
+            (_, Area::Trunk) => return None,
+            (_, Area::Scalp) => Self::Scalp,
+            (_, Area::Ear) => Self::Ear,
+            (_, Area::Forehead) => Self::Forehead,
+            (_, Area::EyeRim) => Self::EyeRim,
+            (_, Area::Cheek) => Self::Cheek,
+            (_, Area::MouthJaw) => Self::MouthJaw,
+            (_, Area::Neck) => Self::Neck,
+        })
+    }
+
     /// The area all its points lie in; none for intradermals, which lie where their points do.
     #[must_use]
     pub const fn area(self) -> Option<Area> {
@@ -257,6 +276,40 @@ impl Procedure {
                 (step.point.as_str(), step.side, size)
             })
         })
+    }
+}
+
+/// What a session teaches about the practitioner's own hands, and what it does not: all policy.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
+pub struct Learning {
+    /// One needle placed in fewer seconds was entered afterwards.
+    pub fastest_place: Seconds,
+    /// One needle taken out in fewer seconds was entered afterwards.
+    pub fastest_remove: Seconds,
+    /// With more seconds for one needle, something else was done in between.
+    pub slowest: Seconds,
+    /// A gap between two presses longer than this is an interruption.
+    pub interruption: Seconds,
+    /// Where most needles came out sooner, the session was written down afterwards.
+    pub written_after: Seconds,
+    /// How many closed sessions are looked at, the latest.
+    pub sessions: u16,
+    /// From how many presses on a figure is used.
+    pub observations: u16,
+    /// How well these figures are supported.
+    pub mark: Mark,
+}
+
+impl Learning {
+    /// The figures inside the program.
+    ///
+    /// # Errors
+    /// [`BadData`] if the program is damaged.
+    pub fn load() -> Result<Self, BadData> {
+        read(
+            "learning",
+            include_str!(concat!(env!("OUT_DIR"), "/learning.json")),
+        )
     }
 }
 

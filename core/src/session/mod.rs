@@ -7,6 +7,7 @@
 
 mod clock;
 mod fold;
+pub mod pace;
 mod reconcile;
 
 pub use clock::{Clock, ClockState, Due, Moment, Now, OVER, SOON, What};

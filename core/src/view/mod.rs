@@ -8,5 +8,6 @@ pub mod letter;
 pub mod procedures;
 pub mod rulebook;
 pub mod said;
+pub mod speeds;
 pub mod today;
 pub mod visit;

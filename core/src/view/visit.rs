@@ -15,6 +15,7 @@ use crate::ledger::Ledger;
 
 pub use super::books::Books;
 use super::procedures;
+use super::speeds;
 use crate::needle;
 use crate::people::Person;
 use crate::plan::{self, Limits, Omission, Options, Plan, Position, Reason, Slot};
@@ -239,7 +240,11 @@ pub fn visit(
             &case.own,
             &past,
             chosen.as_ref(),
-            slot(person, today, zone),
+            Options {
+                slot: slot(person, today, zone),
+                speeds: speeds::learned(ledger, &books.learning),
+                ..Options::default()
+            },
         )),
         _ => None,
     };
@@ -314,7 +319,7 @@ fn planned(
     own: &[Rule],
     past: &[&Overrode],
     chosen: Option<&Chose>,
-    slot: Option<Slot>,
+    mut options: Options,
 ) -> Plan {
     let mut omissions: Vec<Omission> = Vec::new();
     let mut limits = Limits::default();
@@ -360,10 +365,6 @@ fn planned(
             });
         }
     }
-    let mut options = Options {
-        slot,
-        ..Options::default()
-    };
     options.most = chosen.and_then(|c| c.most).map(Count::get);
     if let Some(cream) = chosen.and_then(|c| c.cream.as_ref()) {
         options.cream = Some(plan::Cream {
