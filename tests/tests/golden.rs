@@ -138,6 +138,20 @@ fn the_third_log_still_holds_a_procedure_and_what_sessions_were_planned_from() {
 }
 
 #[test]
+fn the_fourth_log_still_holds_points_of_the_practice() {
+    let bytes = fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join("logs/fourth.journal"))
+        .expect("the log");
+    let ledger = Ledger::new(Journal::from_lines(&bytes).journal);
+    let books = pinfold_core::view::visit::Books::load().expect("knowledge");
+    let lines = pinfold_core::view::points::list(&books, ledger.practice());
+    let seen: Vec<_> = lines
+        .iter()
+        .map(|l| (l.point.code.as_str(), l.away, l.trouble.as_str()))
+        .collect();
+    assert_eq!(seen, [("OWN-B1", false, ""), ("OWN-N1", true, "")]);
+}
+
+#[test]
 fn a_kind_from_the_future_is_kept_and_makes_the_session_read_only() {
     let line = r#"{"id":"2-00000000000000000000000000000001","at":{"wall":5,"mono":1,"zone":0},"stream":"s:1-00000000000000000000000000000001","kind":"needle.sang","v":7,"body":{"tune":"x"}}"#;
     let opened = r#"{"id":"1-00000000000000000000000000000001","at":{"wall":4,"mono":0,"zone":0},"stream":"s:1-00000000000000000000000000000001","kind":"session.opened","body":{"mode":"count_only"}}"#;

@@ -5,6 +5,7 @@
 
 pub(crate) mod body;
 pub mod person;
+pub mod point;
 pub mod practice;
 pub mod procedure;
 pub mod session;
@@ -191,4 +192,8 @@ events! {
     Composed(procedure::Composed) = "procedure.composed",
     /// A procedure was taken off the list, or put back.
     Retired(procedure::Retired) = "procedure.retired",
+    /// A point of the practice's own was described.
+    Described(point::Described) = "point.described",
+    /// A point of the practice's own was taken away, or put back.
+    TakenAway(point::TakenAway) = "point.taken_away",
 }

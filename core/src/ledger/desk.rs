@@ -1,10 +1,11 @@
 //! Commands away from the chair: people, answers, consent, plans, bookings, writing, settings,
-//! procedures of the practice's own.
+//! procedures and points of the practice's own.
 
 use super::{Facts, Hand, Ledger, Refusal};
 use crate::base::id::{EntryId, Stream};
 use crate::event::Event;
 use crate::event::person::{Answered, Booked, Chose, Consented, Looked, Named, Overrode, Wrote};
+use crate::event::point::{Described, TakenAway};
 use crate::event::practice::Set;
 use crate::event::procedure::{Composed, Retired};
 use crate::event::session::Corrected;
@@ -47,6 +48,10 @@ pub enum DeskCommand {
     Compose(Vec<Composed>),
     /// A procedure is taken off the list, or put back.
     Retire(Retired),
+    /// A point of the practice's own is described.
+    Describe(Described),
+    /// A point of the practice's own is taken away, or put back.
+    TakeAway(TakenAway),
 }
 
 impl Ledger {
@@ -71,6 +76,14 @@ impl Ledger {
             }
             C::Retire(retired) => {
                 let event = Event::Retired(retired.clone());
+                return self.write(Some(Stream::Practice), KeyId::Practice, &[event], hand);
+            }
+            C::Describe(point) => {
+                let event = Event::Described(point.clone());
+                return self.write(Some(Stream::Practice), KeyId::Practice, &[event], hand);
+            }
+            C::TakeAway(gone) => {
+                let event = Event::TakenAway(gone.clone());
                 return self.write(Some(Stream::Practice), KeyId::Practice, &[event], hand);
             }
             C::Erase(person) => {

@@ -3,16 +3,18 @@
 
 pub mod composed;
 pub mod own;
+pub mod points;
 
 use crate::base::flat;
 use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
 use crate::event::Event;
+use crate::event::point::{Described, is_own};
 use crate::event::practice::Set;
 use crate::event::procedure::{Composed, Json, Retired};
 use crate::intake::{Bank, Fault, Milli, Slip};
 use crate::journal::Entry;
-use crate::screening::{Rule, Rules};
+use crate::screening::{Rule, Rules, Spot};
 use alloc::format;
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
@@ -29,6 +31,8 @@ pub struct Practice {
     figures: Vec<(Wall, Set)>,
     composed: flat::Map<String, Kept>,
     retired: flat::Set<String>,
+    /// Points by code, and whether they were taken away.
+    points: flat::Map<String, (Described, bool)>,
 }
 
 /// A procedure of the practice's own as its facts hold it.
@@ -114,10 +118,24 @@ impl Practice {
                         practice.retired.insert(id);
                     }
                 }
+                Ok(Event::Described(point)) => {
+                    let code = point.code.clone();
+                    practice.points.insert(code, (point, false));
+                }
+                Ok(Event::TakenAway(gone)) => {
+                    if let Some((_, away)) = practice.points.get_mut(&gone.code) {
+                        *away = !gone.back;
+                    }
+                }
                 _ => {}
             }
         }
         practice
+    }
+
+    /// Every point of its own, by code, and whether it was taken away.
+    pub fn points(&self) -> impl Iterator<Item = (&Described, bool)> {
+        self.points.values().map(|(point, away)| (point, *away))
     }
 
     /// A procedure of its own, by its stable name.
@@ -201,6 +219,14 @@ impl Practice {
             .collect()
     }
 
+    /// Whether a rule names a point of the practice's own that is not here.
+    fn names_nobody(&self, rule: &Rule) -> bool {
+        rule.to.iter().any(|aim| match &aim.to {
+            Spot::Point(code, _) => is_own(code) && !self.points.contains_key(code),
+            _ => false,
+        })
+    }
+
     /// The same as screening judges them, and those that cannot be judged.
     #[must_use]
     pub fn judged(&self, bank: &Bank, rules: &Rules) -> (Vec<Rule>, Vec<Fault>) {
@@ -209,6 +235,10 @@ impl Practice {
         for rule in self.own_rules() {
             facts = facts.saturating_add(rule.facts());
             match rule.read(bank, rules) {
+                Ok(rule) if self.names_nobody(&rule) => bad.push(Fault {
+                    field: format!("{}.to", rule.id),
+                    slip: Slip::Unheard,
+                }),
                 Ok(rule) if facts <= MOST_FACTS => good.push(rule),
                 Ok(_) => bad.push(Fault {
                     field: rule.id.clone(),

@@ -186,6 +186,8 @@ impl Fold {
                 | Event::Set(_)
                 | Event::Composed(_)
                 | Event::Retired(_)
+                | Event::Described(_)
+                | Event::TakenAway(_)
         );
         if physical {
             self.state.physical = self.state.physical.saturating_add(1);
@@ -301,7 +303,9 @@ impl Fold {
             | Event::Wrote(_)
             | Event::Set(_)
             | Event::Composed(_)
-            | Event::Retired(_) => self.flaw(id, FlawKind::Malformed),
+            | Event::Retired(_)
+            | Event::Described(_)
+            | Event::TakenAway(_) => self.flaw(id, FlawKind::Malformed),
         }
     }
 

@@ -5,6 +5,7 @@ pub mod books;
 pub mod chair;
 pub mod flaw;
 pub mod letter;
+pub mod points;
 pub mod procedures;
 pub mod rulebook;
 pub mod said;

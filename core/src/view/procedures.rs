@@ -2,6 +2,7 @@
 //!
 //! A page holds a [`Composition`], edits it by its own functions, and gives [`save`] one command.
 
+use super::points;
 use super::visit::Books;
 use crate::base::cite::Mark;
 use crate::event::procedure::Retired;
@@ -53,17 +54,14 @@ fn own(books: &Books, id: &str, kept: &Kept) -> Option<Composition> {
 /// the retired ones. [`Line::retired`] tells them apart.
 #[must_use]
 pub fn list(books: &Books, practice: &Practice) -> Vec<Line> {
+    let atlas = points::atlas(books, practice);
     let mut lines: Vec<Line> = Vec::new();
     for one in &books.procedures {
         lines.push(line(one, false, practice));
     }
     for (id, kept) in practice.all_composed() {
         let Some(made) = own(books, id, kept) else {
-            let mut unread = line(
-                &Composition::empty().procedure(&books.atlas, ""),
-                true,
-                practice,
-            );
+            let mut unread = line(&Composition::empty().procedure(&atlas, ""), true, practice);
             unread.id = id.to_string();
             unread.name = id.to_string();
             unread.retired = practice.is_retired(id);
@@ -71,9 +69,9 @@ pub fn list(books: &Books, practice: &Practice) -> Vec<Line> {
             lines.push(unread);
             continue;
         };
-        let one = made.procedure(&books.atlas, EN.own_evidence);
+        let one = made.procedure(&atlas, EN.own_evidence);
         let mut line = line(&one, true, practice);
-        let wrong = made.check(&books.atlas, &books.needles);
+        let wrong = made.check(&atlas, &books.needles);
         let words: Vec<String> = wrong.iter().map(|w| EN.wrong(&made, w)).collect();
         line.trouble = words.join(" ");
         lines.push(line);
@@ -106,7 +104,7 @@ pub fn find(books: &Books, practice: &Practice, id: &str) -> Option<Procedure> {
         return Some(one.clone());
     }
     let made = own(books, id, practice.composed(id)?)?;
-    Some(made.procedure(&books.atlas, EN.own_evidence))
+    Some(made.procedure(&points::atlas(books, practice), EN.own_evidence))
 }
 
 /// Which procedure that is, in which version: what a session that is opened from it keeps.
@@ -162,7 +160,7 @@ pub fn save(
     practice: &Practice,
     made: &Composition,
 ) -> Result<Option<DeskCommand>, Vec<Wrong>> {
-    let wrong = made.check(&books.atlas, &books.needles);
+    let wrong = made.check(&points::atlas(books, practice), &books.needles);
     if !wrong.is_empty() {
         return Err(wrong);
     }
@@ -244,7 +242,8 @@ fn alike(a: &Composition, b: &Composition) -> bool {
 /// # Errors
 /// [`Unusable`]: nothing of the file can be taken.
 pub fn read_file(books: &Books, practice: &Practice, text: &str) -> Result<Vec<Brought>, Unusable> {
-    let read = composed::read_file(text, &books.atlas, &books.needles, &books.procedures)?;
+    let atlas = points::atlas(books, practice);
+    let read = composed::read_file(text, &atlas, &books.needles, &books.procedures)?;
     let here: Vec<Composition> = practice
         .all_composed()
         .into_iter()
@@ -263,7 +262,7 @@ pub fn read_file(books: &Books, practice: &Practice, text: &str) -> Result<Vec<B
             (None, None, None) => Standing::New,
         };
         out.push(Brought {
-            needles: made.needles(&books.atlas),
+            needles: made.needles(&atlas),
             made,
             standing,
         });

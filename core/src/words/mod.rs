@@ -12,6 +12,7 @@ pub mod letter;
 pub mod people;
 pub mod place;
 pub mod plan;
+pub mod points;
 pub mod procedures;
 pub mod record;
 pub mod rules;
