@@ -226,8 +226,11 @@ impl Room {
         if visit.closed {
             self.pass(60_000);
             let state = self.ledger.session(session).expect("there").state();
-            for size in state.packs.values().map(|p| p.size).collect::<Vec<_>>() {
-                let left = 0;
+            let held: u16 = state.packs.values().map(|p| p.held).sum();
+            if held > 0 {
+                // Of all that were placed and opened, the rest is in the strips.
+                let placed: u16 = LINES.iter().map(|(_, count)| count).sum();
+                let left = held.saturating_sub(placed);
                 self.act(ChairCommand::CountStrips {
                     session,
                     size,

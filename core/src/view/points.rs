@@ -34,7 +34,10 @@ fn with<'a>(books: &'a Books, own: &[&Described]) -> Cow<'a, Atlas> {
     }
     let mut face = books.atlas.face().clone();
     for point in own {
-        if let Some((x, y)) = point.at {
+        // A place that another build draws elsewhere is not drawn; the point stays.
+        if let Some((x, y)) = point.at
+            && face.area_at(Spot { x, y }) == Some(point.area)
+        {
             face.put(&point.code, Spot { x, y }, x != 0);
         }
     }
@@ -47,7 +50,10 @@ fn usable<'a>(books: &Books, practice: &'a Practice) -> Vec<&'a Described> {
     let rules = &books.knowledge.rules;
     let here = practice.points().filter(|(_, away)| !away);
     here.map(|(point, _)| point)
-        .filter(|point| points::check(point, &books.atlas, rules).is_empty())
+        .filter(|point| {
+            let wrong = points::check(point, &books.atlas, rules);
+            wrong.iter().all(|wrong| wrong.field == points::Field::At)
+        })
         .collect()
 }
 
@@ -67,7 +73,7 @@ pub struct Line {
 pub fn list(books: &Books, practice: &Practice) -> Vec<Line> {
     let line = |(point, away): (&Described, bool)| {
         let wrong = points::check(point, &books.atlas, &books.knowledge.rules);
-        let words: Vec<_> = wrong.iter().map(|wrong| EN.wrong(wrong)).collect();
+        let words: Vec<_> = wrong.iter().map(|wrong| EN.trouble(wrong)).collect();
         Line {
             point: point.clone(),
             away,

@@ -72,7 +72,7 @@ pub fn list(books: &Books, practice: &Practice) -> Vec<Line> {
         let one = made.procedure(&atlas, EN.own_evidence);
         let mut line = line(&one, true, practice);
         let wrong = made.check(&atlas, &books.needles);
-        let words: Vec<String> = wrong.iter().map(|w| EN.wrong(&made, w)).collect();
+        let words: Vec<String> = wrong.iter().map(|w| EN.trouble(&made, w)).collect();
         line.trouble = words.join(" ");
         lines.push(line);
     }

@@ -57,6 +57,12 @@ impl PointWords {
     /// What is wrong with a field of a point, and that nothing was changed.
     #[must_use]
     pub fn wrong(&self, wrong: &Wrong) -> String {
+        format!("{} {}", self.trouble(wrong), self.nothing_changed)
+    }
+
+    /// What is wrong with a field of a point.
+    #[must_use]
+    pub fn trouble(&self, wrong: &Wrong) -> String {
         let what = match (wrong.field, &wrong.slip) {
             (Field::Code, Slip::Unknown(_)) => {
                 "OWN- and 1 to 12 capital letters or digits".to_string()
@@ -85,6 +91,6 @@ impl PointWords {
             (_, _) => "does not fit".to_string(),
         };
         let field = self.field(wrong.field);
-        format!("{field}: {what}. {}", self.nothing_changed)
+        format!("{field}: {what}.")
     }
 }

@@ -149,12 +149,14 @@ impl ProcedureWords {
     /// What is wrong with a field of a procedure, where, and that nothing was changed.
     #[must_use]
     pub fn wrong(&self, made: &Composition, wrong: &Wrong) -> String {
-        format!(
-            "{}{}. {}",
-            self.place(made, wrong),
-            self.slip(wrong.field, &wrong.slip),
-            self.nothing_changed
-        )
+        format!("{} {}", self.trouble(made, wrong), self.nothing_changed)
+    }
+
+    /// What is wrong with a field of a procedure, and where.
+    #[must_use]
+    pub fn trouble(&self, made: &Composition, wrong: &Wrong) -> String {
+        let slip = self.slip(wrong.field, &wrong.slip);
+        format!("{}{slip}.", self.place(made, wrong))
     }
 
     /// Why a file of procedures was not taken.
