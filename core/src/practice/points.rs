@@ -44,12 +44,13 @@ pub const MOST_DEPTH: u32 = 75_000;
 #[must_use]
 pub fn choices(area: Area, rules: &Rules) -> Vec<&Set> {
     let sets = rules.sets.iter();
-    sets.filter(|set| {
-        let mut here = codes(area, rules).map(|code| set.points.contains(code));
-        let first = here.next();
-        first.is_some_and(|first| here.any(|other| other != first))
-    })
-    .collect()
+    sets.filter(|set| is_choice(set, area, rules)).collect()
+}
+
+fn is_choice(set: &Set, area: Area, rules: &Rules) -> bool {
+    let mut here = codes(area, rules).map(|code| set.points.contains(code));
+    let first = here.next();
+    first.is_some_and(|first| here.any(|other| other != first))
 }
 
 fn codes(area: Area, rules: &Rules) -> impl Iterator<Item = &String> {
@@ -105,9 +106,9 @@ pub fn check(point: &Described, atlas: &Atlas, rules: &Rules) -> Vec<Wrong> {
     if point.reach == Reach::Four {
         say(Field::Reach, Slip::Unknown("four".into()));
     }
-    let choices = choices(point.area, rules);
     for (at, set) in point.sets.iter().enumerate() {
-        if !choices.iter().any(|choice| choice.name == *set) {
+        let known = rules.sets.iter().find(|known| known.name == *set);
+        if !known.is_some_and(|known| is_choice(known, point.area, rules)) {
             say(Field::Sets, Slip::Unknown(set.clone()));
         } else if point.sets.iter().take(at).any(|other| other == set) {
             say(Field::Sets, Slip::Twice);

@@ -108,14 +108,20 @@ fn together(a: Work, b: Work) -> Option<Work> {
     })
 }
 
+/// A fact, its name, and whether it stands.
+type Line<'a> = (EntryId, &'a Fact, bool);
+
 /// The presses of a session, in order.
-fn presses(session: &Session) -> Vec<Press> {
+fn presses(session: &Session, facts: &[Line<'_>]) -> Vec<Press> {
     let mut all: Vec<Press> = Vec::new();
-    for (id, fact, stands) in session.facts() {
-        let act = fact.act.unwrap_or(id);
+    for &(id, fact, stands) in facts {
         let work = stands.then(|| work(session, fact)).flatten();
         let now = fact.when == When::Now;
-        match all.iter_mut().rev().find(|press| press.act == act) {
+        // Most facts are an act of their own.
+        let act = fact.act.unwrap_or(id);
+        let mut before = all.iter_mut().rev();
+        let before = fact.act.and_then(|_| before.find(|press| press.act == act));
+        match before {
             Some(press) => {
                 press.now &= now;
                 press.work = press.work.zip(work).and_then(|(a, b)| together(a, b));
@@ -141,9 +147,9 @@ fn gap(from: &Press, to: &Press) -> Option<i64> {
 }
 
 /// Whether most needles came out so soon after they went in that it was all written down afterwards.
-fn written_after(session: &Session, policy: &Learning) -> bool {
+fn written_after(session: &Session, facts: &[Line<'_>], policy: &Learning) -> bool {
     let (mut soon, mut all) = (0_u32, 0_u32);
-    for (_, fact, stands) in session.facts() {
+    for &(_, fact, stands) in facts {
         let Ok(Event::Out(out)) = &fact.event else {
             continue;
         };
@@ -173,10 +179,11 @@ pub fn paces(session: &Session, policy: &Learning) -> Vec<Pace> {
     if state.closed.is_none() || state.rehearsal || state.read_only {
         return out;
     }
-    if written_after(session, policy) {
+    let facts: Vec<Line<'_>> = session.facts().collect();
+    if written_after(session, &facts, policy) {
         return out;
     }
-    let presses = presses(session);
+    let presses = presses(session, &facts);
     // Of each press: what it would teach, if it was work after the same work.
     let taught: Vec<Option<Pace>> = presses
         .iter()
