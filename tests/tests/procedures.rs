@@ -376,6 +376,8 @@ fn markup_in_a_name_stays_text_and_what_cannot_be_seen_is_refused() {
         let words = refused(&file("", &procedure(odd, &hands(LI4))));
         assert!(words.contains("name"), "{words}");
     }
+    let empty = refused(&file("", &procedure(" ", &hands(LI4))));
+    assert!(empty.contains("name: nothing is written"), "{empty}");
     let long = refused(&file("", &procedure(&"n".repeat(81), &hands(LI4))));
     assert!(long.contains("longer than 80 characters"), "{long}");
 }

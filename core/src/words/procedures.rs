@@ -114,7 +114,8 @@ impl ProcedureWords {
     fn slip(&self, field: Field, slip: &Slip) -> String {
         let stay = field == Field::Stay;
         let what = match slip {
-            Slip::Empty => "nothing is chosen".to_string(),
+            Slip::Empty if field == Field::Size => "nothing is chosen".to_string(),
+            Slip::Empty => "nothing is written".to_string(),
             Slip::TooLong(most) => format!("longer than {most} characters"),
             Slip::Unseen => "a character that cannot be seen".to_string(),
             Slip::Unknown(what) => format!("{what} is not known here"),
