@@ -69,5 +69,5 @@ soak: site ## hundreds of kills, 100,000 sequences, mangled journals by the 100,
 
 bench: site ## size, taps and start beside a hello world of the same toolchain
 	@.ci/tools test
-	.ci/wasm cargo build --quiet --release -p pinfold-app --example hello --example screening
+	.ci/wasm cargo build --quiet --release -p pinfold-app --example hello --example thinking
 	node tests/browser/bench.mjs

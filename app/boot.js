@@ -133,7 +133,7 @@
     }, START_LIMIT_MS);
   }
 
-  var OURS = /pinfold-(app|split)|split_pages/; // the glue and the modules
+  var OURS = /pinfold-(app|split)|(split_\w+|chunk_\d+)\.wasm/; // the glue and the modules
 
   // Failures of the program itself. An odd event of the browser's own (a resize loop) is not one.
   function isOurs(error, filename) {

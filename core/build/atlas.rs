@@ -151,7 +151,23 @@ fn range(row: &Row, least: &str, most: &str, places: u32, name: &str) -> Option<
     }
 }
 
+/// What lies under the skin at each point, by code.
+fn muscles() -> BTreeMap<String, (Vec<Value>, Vec<Value>)> {
+    let mut out = BTreeMap::new();
+    for row in rows("points-muscles.csv") {
+        let codes = must(&row, "points", "points-muscles.csv");
+        let layer = hazards(must(&row, "layer", codes), codes);
+        let nearby = hazards(must(&row, "nearby", codes), codes);
+        for code in codes.split(' ') {
+            let there = out.insert(code.to_owned(), (layer.clone(), nearby.clone()));
+            assert!(there.is_none(), "points-muscles.csv: {code} is there twice");
+        }
+    }
+    out
+}
+
 fn points(segments: &BTreeSet<String>, sources: &BTreeSet<String>) -> Vec<Value> {
+    let mut muscles = muscles();
     let mut seen = BTreeSet::new();
     let mut out = Vec::new();
     for (file, own) in [("points.csv", false), ("points-own.csv", true)] {
@@ -203,9 +219,15 @@ fn points(segments: &BTreeSet<String>, sources: &BTreeSet<String>) -> Vec<Value>
             if !hazards.is_empty() {
                 point["hazards"] = json!(hazards);
             }
+            if let Some((layer, nearby)) = muscles.remove(&code) {
+                point["layer"] = json!(layer);
+                point["nearby"] = json!(nearby);
+            }
             out.push(point);
         }
     }
+    let left: Vec<_> = muscles.keys().collect();
+    assert!(left.is_empty(), "points-muscles.csv: no point {left:?}");
     out
 }
 

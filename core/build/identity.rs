@@ -10,6 +10,7 @@ pub const SOURCES: &[&str] = &[
     "src/atlas",
     "src/base",
     "src/intake",
+    "src/measure",
     "src/needle",
     "src/procedure",
     "src/screening/rules.rs",

@@ -37,6 +37,7 @@ pub mod seal;
 pub mod session;
 pub mod topical;
 pub mod view;
+pub mod wire;
 pub mod words;
 
 #[cfg(test)]

@@ -98,6 +98,9 @@ test("an error thrown through the program brings the strip, and its words stay o
   await goesOn(page, "thrown");
 });
 
+/** What a visit cannot do without: what starts, what follows, what they share, and the script that brings it. */
+const partsOf = (site) => [...fs.readdirSync(site.www).filter((name) => name.endsWith(".wasm") && !name.includes("shelf")).sort(), "pinfold-split.js"];
+
 test("code that is not there, is not code, or never comes: the strip, and Reload goes on", async (clean) => {
   const { site, page } = await withNeedlesIn(clean);
   await dropWorker(page);
@@ -109,7 +112,7 @@ test("code that is not there, is not code, or never comes: the strip, and Reload
     took[what] = Date.now() - from;
   };
   // What starts, what follows, and the script that brings it.
-  for (const name of ["pinfold-app_bg.wasm", "split_pages.wasm", "pinfold-split.js"]) {
+  for (const name of partsOf(site)) {
     const module = path.join(site.www, name);
     const good = fs.readFileSync(module);
     fs.rmSync(module);
@@ -135,7 +138,9 @@ test("parts of two builds never run together: the strip, and Reload goes on once
   const { site, page } = await withNeedlesIn(clean);
   // The mark that the parts of a build have in common, and that of another build.
   const mark = /build_[0-9a-f]{14}/;
-  const parts = ["pinfold-app_bg.wasm", "split_pages.wasm", "pinfold-split.js"].map((name) => path.join(site.www, name));
+  const parts = partsOf(site).map((name) => path.join(site.www, name));
+  // The shelf too, for the control; alone it is not missed: see below.
+  const shelf = path.join(site.www, "split_shelf.wasm");
   const whole = parts.map((part) => fs.readFileSync(part, "latin1"));
   const marks = whole.map((text) => text.match(mark)?.[0]);
   ok(marks[0] && marks.every((one) => one === marks[0]), `one mark in all parts: ${marks}`);
@@ -151,10 +156,42 @@ test("parts of two builds never run together: the strip, and Reload goes on once
   // Control: it is the mixing that is refused, not the other mark.
   await dropWorker(page);
   for (const [at, part] of parts.entries()) fs.writeFileSync(part, whole[at].replaceAll(marks[0], other), "latin1");
+  fs.writeFileSync(shelf, fs.readFileSync(shelf, "latin1").replaceAll(marks[0], other), "latin1");
   await page.reload();
   await started(page);
   await findChair(page);
   equal(await sums(page), { inside: 3, out: 0, placed: 3 }, "all of them of the other build");
+});
+
+test("a shelf that is not there, or of another build: its pages say so, and the chair goes on", async (clean) => {
+  const { site, page } = await withNeedlesIn(clean);
+  const shelf = path.join(site.www, "split_shelf.wasm");
+  const whole = fs.readFileSync(shelf, "latin1");
+  const mark = whole.match(/build_[0-9a-f]{14}/)[0];
+  const notice = page.getByText("This page did not load");
+  const rules = page.locator("h1").filter({ hasText: "Rules and sources" });
+  for (const [what, spoil] of [
+    ["not there", () => fs.rmSync(shelf)],
+    ["of another build", () => fs.writeFileSync(shelf, whole.replaceAll(mark, mark.replace(/.$/, (last) => (last === "0" ? "1" : "0"))), "latin1")],
+  ]) {
+    await dropWorker(page);
+    spoil();
+    await page.reload();
+    await started(page);
+    await go(page, "/rules");
+    await notice.waitFor();
+    equal(await rules.count(), 0, `${what}: no page half drawn`);
+    await go(page, "/");
+    await findChair(page);
+    equal(await sums(page), { inside: 3, out: 0, placed: 3 }, `${what}: the chair goes on`);
+    fs.writeFileSync(shelf, whole, "latin1");
+    await page.reload();
+    await started(page);
+    await go(page, "/rules");
+    await rules.waitFor();
+    equal(await notice.count(), 0, `control: with the shelf there is the page (${what})`);
+    await go(page, "/");
+  }
 });
 
 test("a chair whose module does not come: the strip after the wait, and the chair when it comes late", async (clean) => {

@@ -3,6 +3,7 @@
 #[path = "../../core/src/check.rs"]
 pub mod check;
 pub mod hour;
+pub mod wire;
 
 use pinfold_core::base::id::{EntryId, Replica};
 use pinfold_core::base::stamp::{Stamp, Wall, When};

@@ -106,6 +106,8 @@ fn the_second_log_still_holds_a_figure_a_rule_and_a_point_let_stay() {
     assert!(odd.is_empty() && rules.len() == 1);
     let (_, person) = ledger.people().next().expect("a person");
     assert_eq!(person.overrides[0].points[0].code, "EX-HN3");
+    assert_eq!(person.measures.get("forearm").map(|um| um.0), Some(252_000));
+    assert_eq!(person.measures.get("finger").map(|um| um.0), Some(21_000));
 }
 
 #[test]
@@ -120,6 +122,11 @@ fn the_third_log_still_holds_a_procedure_and_what_sessions_were_planned_from() {
     assert_eq!(own.len(), 1);
     assert_eq!((own[0].name.as_str(), own[0].needles), ("Quiet hour", 5));
     assert_eq!((own[0].retired, own[0].trouble.as_str()), (false, ""));
+    // Read and written, not a byte of it is another.
+    let kept = practice.composed(&own[0].id).expect("kept");
+    let made = pinfold_core::practice::composed::read(&own[0].id, &kept.procedure).expect("sound");
+    let again = pinfold_core::practice::composed::composed(&made);
+    assert_eq!(again.procedure, kept.procedure);
     let off: Vec<_> = lines.iter().filter(|l| l.retired).collect();
     assert!(off.len() == 1 && off[0].id == "body_only");
     let printed: Vec<String> = ledger

@@ -546,28 +546,28 @@ fn what_does_not_fit_points_needles_or_time_is_named_by_field() {
         (
             "both",
             "sinister",
-            "steps[0]: a choice that is none of its choices: side",
+            "steps[0].side: a choice that is none of its choices",
         ),
         (
             "mild",
             "hot",
-            "sensation: a choice that is none of its choices: sought",
+            "sensation.sought: a choice that is none of its choices",
         ),
         (
             "hands_arms",
             "toes",
-            "a choice that is none of its choices: module",
+            "modules[0].module: a choice that is none of its choices",
         ),
         ("\"side\":\"both\",", "", "steps[0]: missing: side"),
         (
             "\"keep\":1",
             "\"keep\":1,\"depth\":9",
-            "a field that it does not have",
+            "steps[0]: a field that it does not have",
         ),
         (
             "\"least\":1200",
             "\"least\":\"long\"",
-            "stay: not a whole number",
+            "stay.least: not a whole number",
         ),
     ] {
         let words = one(from, to);

@@ -1,4 +1,5 @@
-//! Cuts the compiled program in two: what starts, and what follows once the first page stands.
+//! Cuts the compiled program: what starts, the pages of a visit, which follow once the first page
+//! stands, and those that are looked up, set up and printed.
 //!
 //! It must run between the compiler and wasm-bindgen: it reads the linker's relocations, which
 //! wasm-bindgen drops, and leaves wasm-bindgen only the part that starts.
@@ -11,6 +12,9 @@ use wasm_split_cli_support::{Options, transform};
 const LINK: &str = "./pinfold-split.js";
 /// The part that starts, which wasm-bindgen takes.
 pub const MAIN: &str = "/main.wasm";
+
+/// The parts beside the first: what two of them share, the pages of a visit, the pages of the shelf.
+const PARTS: [&str; 3] = ["chunk_", "split_pages", "split_shelf"];
 
 /// Cuts `from` into `to`: `main.wasm` for wasm-bindgen, the other modules and the script.
 pub fn split(from: &Path, to: &Path) -> Result<(), Fault> {
@@ -34,10 +38,20 @@ pub fn split(from: &Path, to: &Path) -> Result<(), Fault> {
         std::fs::write(file, marked)?;
     }
     // One that is never wanted would be fetched and kept for nothing.
-    match cut.split_modules.len() {
-        1 => Ok(()),
-        n => Err(format!("the program was cut into {n} modules beside the first, not one").into()),
+    let mut names: Vec<String> = cut
+        .split_modules
+        .iter()
+        .filter_map(|path| Some(path.file_stem()?.to_string_lossy().into_owned()))
+        .map(|name| {
+            name.trim_end_matches(|c: char| c.is_ascii_digit())
+                .to_owned()
+        })
+        .collect();
+    names.sort();
+    if names != PARTS {
+        return Err(format!("the program was cut into {names:?}, not {PARTS:?}").into());
     }
+    Ok(())
 }
 
 /// What the cutter calls the one thing it has to name itself: the stack that all modules share.

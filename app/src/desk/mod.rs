@@ -29,7 +29,7 @@ use pinfold_core::seal::{self, Plain};
 use pinfold_core::session::{Now, Session};
 use pinfold_core::view::books::Books;
 use pinfold_core::view::chair as view;
-use pinfold_core::view::visit::{VisitView, day_of, visit};
+use pinfold_core::view::visit::{VisitView, day_of, visit_at};
 use pinfold_core::words::{chair, place};
 use std::cell::{Cell, OnceCell, RefCell};
 use std::rc::Rc;
@@ -69,9 +69,9 @@ pub enum Known {
     Missing,
 }
 
-/// A visit as it was judged at one version of the facts.
+/// A visit as it was judged at one version of the facts, in one stretch of five minutes.
 struct Judged {
-    of: (EntryId, u32, Date),
+    of: (EntryId, u32, Date, u16),
     seen: VisitView,
 }
 
@@ -273,7 +273,8 @@ impl Desk {
     /// One person's visit today.
     pub fn visit(&self, person: EntryId) -> Option<VisitView> {
         let today = self.today();
-        let of = (person, self.version.get(), today);
+        let minute = self.five_minutes();
+        let of = (person, self.version.get(), today, minute);
         let inner = self.inner();
         // Several parts of a page ask for the same visit after every answer: it is judged once.
         if let Some(judged) = inner.visited.borrow().as_ref()
@@ -282,7 +283,7 @@ impl Desk {
             return Some(judged.seen.clone());
         }
         let seen = self.read(|ledger| {
-            self.books(|books| visit(ledger, books, person, today, clock::zone()))
+            self.books(|books| visit_at(ledger, books, person, today, clock::zone(), Some(minute)))
                 .ok()
                 .flatten()
         })?;
@@ -291,6 +292,14 @@ impl Desk {
             seen: seen.clone(),
         }));
         Some(seen)
+    }
+
+    /// The local minute of the day, up to the next five: how late somebody is need not be known more
+    /// closely.
+    fn five_minutes(&self) -> u16 {
+        let minutes = clock::wall().div_euclid(60_000) + i64::from(clock::zone());
+        let of_day = minutes.rem_euclid(1440) + 4;
+        u16::try_from(of_day - of_day % 5).unwrap_or(0)
     }
 
     /// Tells a reactive reader of every second that passes in sight.

@@ -43,6 +43,12 @@ pub enum Route {
     Rules,
     /// Figures and rules of the practice's own.
     OwnRules,
+    /// Every point, to be found.
+    Atlas,
+    /// One point, by its code.
+    Point(String),
+    /// The measuring tape: one person's lengths.
+    Tape(EntryId),
     /// The question sheet to fill in by hand.
     PrintSheet,
     /// The tray list with a tally, for a person's plan today.
@@ -61,7 +67,8 @@ impl Route {
     pub fn read(text: &str) -> Self {
         let mut parts = text.trim_start_matches('/').split('/');
         let first = parts.next().unwrap_or_default();
-        let id = parts.next().and_then(|t| t.parse::<EntryId>().ok());
+        let second = parts.next().unwrap_or_default();
+        let id = second.parse::<EntryId>().ok();
         let with = |make: fn(EntryId) -> Self| id.map_or(Self::Today, make);
         match first {
             "people" => Self::People,
@@ -84,6 +91,9 @@ impl Route {
             "about" => Self::About,
             "rules" => Self::Rules,
             "own-rules" => Self::OwnRules,
+            "atlas" => Self::Atlas,
+            "point" => Self::Point(second.to_string()),
+            "tape" => with(Self::Tape),
             "print-sheet" => Self::PrintSheet,
             "print-letter" => with(Self::PrintLetter),
             "print-tray" => with(Self::PrintTray),
@@ -115,6 +125,9 @@ impl Route {
             Self::About => "/about".into(),
             Self::Rules => "/rules".into(),
             Self::OwnRules => "/own-rules".into(),
+            Self::Atlas => "/atlas".into(),
+            Self::Point(code) => format!("/point/{code}"),
+            Self::Tape(id) => format!("/tape/{id}"),
             Self::PrintSheet => "/print-sheet".into(),
             Self::PrintLetter(id) => format!("/print-letter/{id}"),
             Self::PrintTray(id) => format!("/print-tray/{id}"),
@@ -166,6 +179,9 @@ mod tests {
             Route::About,
             Route::Rules,
             Route::OwnRules,
+            Route::Atlas,
+            Route::Point("EX-HN3".into()),
+            Route::Tape(id),
             Route::PrintSheet,
             Route::PrintLetter(id),
             Route::PrintTray(id),

@@ -3,6 +3,7 @@
 
 mod about;
 mod ask;
+mod atlas;
 mod chair;
 mod copies;
 mod count;
@@ -20,6 +21,7 @@ mod region;
 mod rules;
 mod settings;
 mod standing;
+mod tape;
 mod today;
 mod unwell;
 mod write;
@@ -56,6 +58,17 @@ struct Others {
     invent: fn(&Desk),
 }
 
+/// The pages of the shelf.
+#[derive(Clone, Copy)]
+enum Shelf {
+    /// On their way.
+    Coming,
+    /// They do not come.
+    Missing,
+    /// Here: draws one.
+    Here(fn(Route) -> Shape),
+}
+
 /// The module with the other pages is not there.
 struct NoPages;
 
@@ -75,9 +88,60 @@ fn pages(desk: Desk) -> Result<Others, NoPages> {
     })
 }
 
+/// The pages that no visit passes through: what is looked up, set up and printed. They are a third
+/// module, fetched once the second is there.
+const fn on_the_shelf(route: &Route) -> bool {
+    matches!(
+        route,
+        Route::Atlas
+            | Route::Point(_)
+            | Route::Tape(_)
+            | Route::Rules
+            | Route::OwnRules
+            | Route::Copies
+            | Route::About
+            | Route::PrintSheet
+            | Route::PrintLetter(_)
+            | Route::PrintTray(_)
+            | Route::PrintRecord(_)
+            | Route::PrintAftercare(_)
+    )
+}
+
+/// Brings the module with the pages of the shelf, and says where they are drawn.
+#[wasm_split_helpers::wasm_split(shelf, fallible)]
+fn shelf() -> Result<fn(Route) -> Shape, NoPages> {
+    Ok(draw_from_the_shelf)
+}
+
+fn draw_from_the_shelf(route: Route) -> Shape {
+    if missing_knowledge(&route) {
+        return view! { <standing::NoKnowledge /> };
+    }
+    match route {
+        Route::About => view! { <about::About /> },
+        Route::Copies => view! { <copies::Copies /> },
+        Route::OwnRules => view! { <own::OwnRules /> },
+        Route::Atlas => view! { <atlas::Atlas /> },
+        Route::Point(code) => view! { <atlas::PointPage code=code /> },
+        Route::Tape(person) => view! { <tape::Tape person=person /> },
+        Route::PrintLetter(person) => view! { <paper::LetterSheet person=person /> },
+        Route::PrintSheet => view! { <paper::QuestionSheet /> },
+        Route::PrintTray(person) => view! { <paper::TrayList person=person /> },
+        Route::PrintRecord(session) => view! { <paper::RecordSheet session=session /> },
+        Route::PrintAftercare(person) => view! { <paper::Aftercare person=person /> },
+        // No other is asked for here; see `on_the_shelf`.
+        _ => view! { <rules::RuleBook /> },
+    }
+}
+
+/// Whether a page needs questions, points and procedures that are not there.
+fn missing_knowledge(route: &Route) -> bool {
+    needs_knowledge(route) && use_desk().known().get() != Known::Here
+}
+
 fn draw(route: Route) -> Shape {
-    let desk = use_desk();
-    if needs_knowledge(&route) && desk.known().get() != Known::Here {
+    if missing_knowledge(&route) {
         return view! { <standing::NoKnowledge /> };
     }
     match route {
@@ -89,7 +153,6 @@ fn draw(route: Route) -> Shape {
             view! { <region::RegionOut session=session region=region /> }
         }
         Route::Count(session) => view! { <count::Count session=session /> },
-        Route::About => view! { <about::About /> },
         Route::People => view! { <people::People /> },
         Route::Person(person) => view! { <person::Person person=person /> },
         Route::Ask(person) => view! { <ask::Ask person=person /> },
@@ -98,15 +161,8 @@ fn draw(route: Route) -> Shape {
         Route::Plan(person) => view! { <plan::PlanToday person=person /> },
         Route::Write(session) => view! { <write::Write session=session /> },
         Route::Next(person) => view! { <next::NextVisit person=person /> },
-        Route::Settings => view! { <settings::Settings /> },
-        Route::Copies => view! { <copies::Copies /> },
-        Route::OwnRules => view! { <own::OwnRules /> },
-        Route::Rules => view! { <rules::RuleBook /> },
-        Route::PrintLetter(person) => view! { <paper::LetterSheet person=person /> },
-        Route::PrintSheet => view! { <paper::QuestionSheet /> },
-        Route::PrintTray(person) => view! { <paper::TrayList person=person /> },
-        Route::PrintRecord(session) => view! { <paper::RecordSheet session=session /> },
-        Route::PrintAftercare(person) => view! { <paper::Aftercare person=person /> },
+        // The rest stands on the shelf; see `on_the_shelf`.
+        _ => view! { <settings::Settings /> },
     }
 }
 
@@ -120,15 +176,23 @@ pub fn App(
     let standing = desk.standing();
     let route = Memo::new(move |_| desk.route().get());
     let others = RwSignal::new(None::<Others>);
+    let on_shelf = RwSignal::new(Shelf::Coming);
     spawn_local(async move {
         // Once more, if it failed: then it is not there, and no page but the first can be drawn.
-        for _ in 0..2 {
-            if let Ok(pages) = pages(desk).await {
-                others.set(Some(pages));
-                return;
-            }
+        let come = match pages(desk).await {
+            Ok(come) => Some(come),
+            Err(NoPages) => pages(desk).await.ok(),
+        };
+        match come {
+            Some(come) => others.set(Some(come)),
+            None => return desk.broken("a part of the program did not load"),
         }
-        desk.broken("a part of the program did not load");
+        // Without the shelf every visit goes on all the same.
+        let come = match shelf().await {
+            Ok(draw) => Ok(draw),
+            Err(NoPages) => shelf().await,
+        };
+        on_shelf.set(come.map_or(Shelf::Missing, Shelf::Here));
     });
     Effect::new(move || {
         if let (Standing::Ready, Some(others)) = (standing.get(), others.get()) {
@@ -141,6 +205,9 @@ pub fn App(
         let stands = match (standing.get(), others.get()) {
             (Standing::Opening, _) => false,
             (Standing::Ready, None) => route.get() == Route::Today,
+            (Standing::Ready, _) => {
+                !on_the_shelf(&route.get()) || !matches!(on_shelf.get(), Shelf::Coming)
+            }
             _ => true,
         };
         if stands {
@@ -150,6 +217,11 @@ pub fn App(
     let pinned = move || (standing.get() == Standing::Ready).then(|| view! { <frame::Pinned /> });
     let page = move || match (standing.get(), route.get(), others.get()) {
         (Standing::Ready, Route::Today, _) => view! { <today::Today /> },
+        (Standing::Ready, route, _) if on_the_shelf(&route) => match on_shelf.get() {
+            Shelf::Here(draw) => draw(route),
+            Shelf::Coming => view! { <standing::NotReady standing=Standing::Opening /> },
+            Shelf::Missing => view! { <standing::NoShelf /> },
+        },
         (Standing::Ready, route, Some(others)) => (others.draw)(route),
         (other, _, _) => view! { <standing::NotReady standing=other /> },
     };

@@ -9,31 +9,46 @@ use crate::parts::slab::Tall;
 use crate::parts::ticks::Tick;
 use crate::parts::{FaceMap, Field, Kind, Look, OneOf, Press, Slab, Ticks};
 use crate::shape::prelude::*;
-use pinfold_core::atlas::{Area, Region, Side};
+use pinfold_core::atlas::{Area, Face, Region, Side};
 use pinfold_core::base::id::EntryId;
 use pinfold_core::event::Count;
 use pinfold_core::event::person::{Chose, ChosenCream, Consented};
 use pinfold_core::event::session::Mode;
 use pinfold_core::ledger::{ChairCommand, DeskCommand};
 use pinfold_core::plan::{Fit, Offer, Plan, Topical};
-use pinfold_core::view::procedures::used;
+use pinfold_core::view::hour::{bars, hour};
+use pinfold_core::view::points;
+use pinfold_core::view::procedures::{find, list, used};
 use pinfold_core::view::visit::{Books, VisitView, for_the_chair, may_plan};
+use pinfold_core::words::atlas::EN as ATLAS;
 use pinfold_core::words::plan::EN;
+use pinfold_core::words::procedures::EN as PROCEDURES;
 use pinfold_core::words::{people, place, visit as words};
 
-/// The marks of a plan on the drawing: planned points, and those left out.
-pub fn marks(books: &Books, plan: &Plan) -> Vec<Mark> {
-    let mut marks = Vec::new();
-    let (mut right, mut left) = (0, 0);
-    let mut add = |code: &str, side: Side, region: Region, number: u16, state: State| {
-        let drawn = books.face.place(code, side);
+/// Marks on the drawings, one after another: hands are filled from their middle.
+pub struct Marks<'a> {
+    face: &'a Face,
+    hands: [u16; 2],
+    /// What was put on.
+    pub all: Vec<Mark>,
+}
+
+impl<'a> Marks<'a> {
+    /// None yet.
+    pub fn new(face: &'a Face) -> Self {
+        Self {
+            face,
+            hands: [0; 2],
+            all: Vec::new(),
+        }
+    }
+
+    /// Puts a point on its drawing, if it has one.
+    pub fn add(&mut self, code: &str, side: Side, region: Region, number: u16, state: State) {
+        let drawn = self.face.place(code, side);
         let (place, x, y) = match (&drawn, region.area) {
             (_, Area::HandsArms | Area::LegsFeet | Area::Trunk) => {
-                let nth = if side == Side::Left {
-                    &mut left
-                } else {
-                    &mut right
-                };
+                let nth = &mut self.hands[usize::from(side == Side::Left)];
                 let (x, y) = face_map::on_hands(side, *nth);
                 *nth += 1;
                 (Place::Hands, x, y)
@@ -47,9 +62,8 @@ pub fn marks(books: &Books, plan: &Plan) -> Vec<Mark> {
             },
             (None, _) => return,
         };
-        let code = code.to_string();
-        marks.push(Mark {
-            code,
+        self.all.push(Mark {
+            code: code.to_string(),
             side,
             place,
             x,
@@ -60,24 +74,24 @@ pub fn marks(books: &Books, plan: &Plan) -> Vec<Mark> {
             next: false,
             flagged: false,
         });
-    };
+    }
+}
+
+/// The marks of a plan on the drawing: planned points, and those left out.
+pub fn marks(face: &Face, plan: &Plan) -> Vec<Mark> {
+    let mut marks = Marks::new(face);
     for block in &plan.blocks {
         for place in &block.places {
-            add(
-                &place.point,
-                place.side,
-                block.region,
-                place.number,
-                State::Planned,
-            );
+            let state = State::Planned;
+            marks.add(&place.point, place.side, block.region, place.number, state);
         }
     }
     for out in &plan.left_out {
         if let Some(region) = out.region {
-            add(&out.point, out.side, region, 0, State::Skipped);
+            marks.add(&out.point, out.side, region, 0, State::Skipped);
         }
     }
-    marks
+    marks.all
 }
 
 /// Plan.
@@ -88,21 +102,24 @@ pub fn PlanToday(
 ) -> impl IntoShape {
     let desk = use_desk();
     let visit = Memo::new(move |_| desk.visit(person));
+    let late = move || {
+        visit
+            .with(|v| v.as_ref().and_then(|v| v.late))
+            .map(|slot| EN.late(slot))
+    };
     let name = move || visit.with(|v| v.as_ref().map_or(String::new(), |v| v.name.clone()));
     let may = Memo::new(move |_| visit.with(|v| v.as_ref().is_some_and(may_plan)));
     let procedures = desk
-        .books(|b| {
-            b.procedures
-                .iter()
-                .map(|p| (p.id.clone(), p.name.clone(), p.needles))
-                .collect::<Vec<_>>()
-        })
+        .books(|b| desk.read_now(|l| list(b, l.practice())))
         .unwrap_or_default();
-    let ids: Vec<String> = procedures.iter().map(|(id, ..)| id.clone()).collect();
-    let texts: Vec<String> = procedures
-        .iter()
-        .map(|(_, name, n)| format!("{name}, {n}"))
-        .collect();
+    let mut ids: Vec<String> = Vec::new();
+    let mut texts: Vec<String> = Vec::new();
+    for line in procedures {
+        if !line.retired {
+            ids.push(line.id);
+            texts.push(format!("{}, {}", line.name, line.needles));
+        }
+    }
     let chosen = {
         let ids = ids.clone();
         Memo::new(move |_| {
@@ -150,13 +167,20 @@ pub fn PlanToday(
                 .and_then(|v| v.chosen.as_ref())
                 .map(|c| c.procedure.clone())
         });
-        desk.books(|b| id.and_then(|id| b.procedure(&id).map(|p| p.evidence.clone())))
+        let said = |b: &Books, id: String| {
+            let found = desk.read_now(|l| find(b, l.practice(), &id));
+            found.map_or(PROCEDURES.unread.to_string(), |p| p.evidence)
+        };
+        desk.books(|b| id.map(|id| said(b, id)))
             .ok()
             .flatten()
             .unwrap_or_default()
     };
     let drawn = Memo::new(move |_| {
-        plan.with(|p| p.as_ref().and_then(|p| desk.books(|b| marks(b, p)).ok()))
+        let draw = |b: &Books, plan: &Plan| {
+            desk.read_now(|l| marks(points::atlas(b, l.practice()).face(), plan))
+        };
+        plan.with(|p| p.as_ref().and_then(|p| desk.books(|b| draw(b, p)).ok()))
             .unwrap_or_default()
     });
     let picked = RwSignal::new(None::<Region>);
@@ -213,6 +237,7 @@ pub fn PlanToday(
                     <div hidden=move || may.get()><Findings person=person visit=visit /></div>
                     <div class="listed"><OneOf name=words::EN.procedure texts=texts chosen=chosen on_choose=choose /></div>
                     <p class="note">{evidence}</p>
+                    <p><b>{late}</b></p>
                     <p hidden=move || plan.with(Option::is_some)>{EN.none_yet}</p>
                     <div hidden=move || plan.with(Option::is_none)>
                         <FaceMap
@@ -230,6 +255,8 @@ pub fn PlanToday(
                     <div hidden=move || !cream_allowed()><CreamForm person=person visit=visit /></div>
                     <ConsentForm person=person visit=visit />
                     <a class="press plain" href=Route::PrintTray(person).href()>{words::EN.print_tray}</a>
+                    <a class="press plain" href=Route::Tape(person).href()>{ATLAS.tape}</a>
+                    <a class="press plain" href=Route::Atlas.href()>{ATLAS.atlas}</a>
                     <p class="note" hidden=move || consented.get()>{words::EN.no_consent}</p>
                     <Slab
                         text=words::EN.go_to_chair
@@ -323,6 +350,24 @@ pub fn Lines(
             .collect::<Vec<_>>(),
         _ => Vec::new(),
     };
+    let rows = hour(&plan)
+        .into_iter()
+        .map(|row| {
+            let d = |spans, top, foot| bars(spans, plan.total, top, foot);
+            let free = row.begins.is_empty();
+            view! {
+                <li>
+                    <b>{row.name}</b> " " <span class="note">{row.words}</span>
+                    <svg viewBox="0 0 1000 24" preserveAspectRatio="none" aria-hidden="true">
+                        <path class="lasts" class:free=free d=d(&row.lasts, 10, 18) />
+                        <path class="begins" d=d(&row.begins, 0, 24) />
+                        <path class="ends" d=d(&row.ends, 0, 24) />
+                    </svg>
+                </li>
+            }
+        })
+        .collect::<Vec<_>>();
+    let no_rows = rows.is_empty();
     let leave = plan.leave_at.map(|at| EN.leave_by(at));
     let none_left = left.is_empty();
     let none_minded = mind.is_empty();
@@ -355,6 +400,8 @@ pub fn Lines(
         <section class="panel stack">
             <h2>{EN.hour}</h2>
             <p>{EN.minutes(plan.total)} ". " {EN.fit(&plan.fit)}</p>
+            <ol class="hour">{rows}</ol>
+            <p class="note" hidden=no_rows>{EN.hour_note}</p>
             <p>{EN.one_go(&plan)}</p>
             <ul class="lines">{offers}</ul>
             <p><b>{leave}</b></p>

@@ -7,7 +7,7 @@ use crate::shape::prelude::*;
 use pinfold_core::event::practice::Set as Setting;
 use pinfold_core::ledger::DeskCommand;
 use pinfold_core::words::settings::EN;
-use pinfold_core::words::{app, rules};
+use pinfold_core::words::{app, atlas, rules};
 
 /// Writes a setting down if it changed; false if it was refused.
 fn give(desk: Desk, name: &str, value: String) -> bool {
@@ -161,6 +161,7 @@ pub fn Settings() -> impl IntoShape {
                     <h2>{EN.copies}</h2>
                     <Press text=EN.copies look=Look::Plain on_press=move |()| desk.go(&Route::Copies) />
                     <a class="press plain" href=Route::PrintSheet.href()>{EN.question_sheet}</a>
+                    <a class="press plain" href=Route::Atlas.href()>{atlas::EN.atlas}</a>
                     <a class="press plain" href=Route::Rules.href()>{rules::EN.rules}</a>
                     <a class="press plain" href=Route::OwnRules.href()>{rules::EN.own}</a>
                 </section>

@@ -63,3 +63,17 @@ pub fn NoKnowledge() -> impl IntoShape {
         </div>
     }
 }
+
+/// Where a page of the shelf is wanted and its module did not come.
+#[component]
+pub fn NoShelf() -> impl IntoShape {
+    view! {
+        <div class="screen">
+            <header class="head column"><h1>{app::EN.name}</h1></header>
+            <main class="column">
+                <Notice title=app::EN.no_shelf kept=app::EN.no_shelf_kept next=app::EN.no_shelf_next alert=true />
+            </main>
+            <DeskTabs here=2 />
+        </div>
+    }
+}

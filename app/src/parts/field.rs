@@ -17,6 +17,8 @@ pub enum Kind {
     Time,
     /// Digits: shows the number pad. The page reads the text; nothing is rounded here.
     Number,
+    /// A number with a point, such as a length in centimetres.
+    Decimal,
     /// A phone number.
     Phone,
     /// A passphrase: hidden, never offered for completion.
@@ -63,10 +65,11 @@ pub fn Field(
         Kind::Date => ("date", None),
         Kind::Time => ("time", None),
         Kind::Number => ("text", Some("numeric")),
+        Kind::Decimal => ("text", Some("decimal")),
         Kind::Phone => ("tel", None),
         Kind::Secret => ("password", None),
     };
-    let short = matches!(kind, Kind::Number | Kind::Time);
+    let short = matches!(kind, Kind::Number | Kind::Decimal | Kind::Time);
     let needed = required.then_some("true");
     let input = if kind == Kind::Lines {
         view! {

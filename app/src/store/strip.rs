@@ -5,20 +5,19 @@
 use super::Why;
 use crate::device::local::at_hand;
 use gloo_storage::{LocalStorage, Storage};
-use serde::{Deserialize, Serialize};
+use pinfold_core::base::body::{self, Body, Reader, Writer};
 
 const NAME: &str = "pinfold.strip";
 const VERSION: u8 = 1;
 
 /// The strip. Labels come ready to read: whoever shows them cannot look anything up.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Strip {
     /// The shape of this text: 1.
     v: u8,
     /// When it was written, wall milliseconds.
     at: i64,
     /// Regions and the needles in them now.
-    #[serde(rename = "in")]
     placed: Vec<(String, u32)>,
     /// What is due, and when, wall milliseconds.
     due: Vec<(String, i64)>,
@@ -55,6 +54,28 @@ impl Strip {
     }
 }
 
+/// Its fields as text; one that a later build adds is passed over.
+const NAMES: &str = "v at in due *";
+
+impl Body for Strip {
+    fn write(&self, out: &mut Writer) {
+        self.v.write(out);
+        self.at.write(out);
+        self.placed.write(out);
+        self.due.write(out);
+        out.object(NAMES);
+    }
+    fn read(from: &mut Reader<'_>) -> Self {
+        from.object(NAMES);
+        Self {
+            v: Body::read(from),
+            at: Body::read(from),
+            placed: Body::read(from),
+            due: Body::read(from),
+        }
+    }
+}
+
 /// Writes the strip before this returns, or takes it away if nothing is in and no clock runs.
 ///
 /// # Errors
@@ -67,7 +88,10 @@ pub fn write(strip: &Strip) -> Result<(), Why> {
         LocalStorage::delete(NAME);
         return Ok(());
     }
-    LocalStorage::set(NAME, strip).map_err(|_| Why::Full)
+    // As it stands: the static page reads it as JSON.
+    LocalStorage::raw()
+        .set_item(NAME, &body::write(strip))
+        .map_err(|_| Why::Full)
 }
 
 /// Reads the strip. `None` if there is none, or one of a shape this build does not know.
@@ -76,7 +100,28 @@ pub fn read() -> Option<Strip> {
     if !at_hand() {
         return None;
     }
-    LocalStorage::get::<Strip>(NAME)
+    let text = LocalStorage::raw().get_item(NAME).ok().flatten()?;
+    body::read_any::<Strip>(&text)
         .ok()
         .filter(|strip| strip.v == VERSION)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn it_reads_back_from_the_text_that_the_static_page_reads() {
+        let strip = Strip::new(
+            1_000,
+            vec![("Patient's L cheek".into(), 7)],
+            vec![("Take out \"L\" cheek".into(), -2_000)],
+        );
+        let text = r#"{"v":1,"at":1000,"in":[["Patient's L cheek",7]],"due":[["Take out \"L\" cheek",-2000]]}"#;
+        assert_eq!(body::write(&strip), text);
+        assert_eq!(body::read_any(text), Ok(strip));
+        let later = text.replace("\"in\"", "\"new\":[{}],\"in\"");
+        assert!(body::read_any::<Strip>(&later).is_ok());
+        assert!(body::read_any::<Strip>("{\"v\":1}").is_err(), "control");
+    }
 }

@@ -4,6 +4,8 @@
 //! the code that reads is one call a field, with no way out that would have to clean up what was
 //! read so far; that is the greater part of what other derives make (see DEVELOPERS.md, "Size").
 
+mod body;
+
 use proc_macro::TokenStream;
 use proc_macro2::TokenStream as Tokens;
 use quote::{format_ident, quote};
@@ -14,6 +16,15 @@ use syn::{Data, DeriveInput, Fields, parse_macro_input};
 pub fn pack(input: TokenStream) -> TokenStream {
     let input = parse_macro_input!(input as DeriveInput);
     derived(&input)
+        .unwrap_or_else(syn::Error::into_compile_error)
+        .into()
+}
+
+/// Gives a struct or an enum its form in JSON, as the `serde` attributes beside it say.
+#[proc_macro_derive(Body, attributes(serde))]
+pub fn body(input: TokenStream) -> TokenStream {
+    let input = parse_macro_input!(input as DeriveInput);
+    body::derived(&input)
         .unwrap_or_else(syn::Error::into_compile_error)
         .into()
 }

@@ -75,12 +75,12 @@ impl Atlas {
         &self.face
     }
 
-    /// Points whose code, name, words or area contain every word of `query`, case ignored; codes
+    /// Points whose code, name, words, area or muscle contain every word of `query`, case ignored; codes
     /// may be typed without hyphen ("exhn3"). Exact codes first, then codes and names that begin
     /// so, then the rest; otherwise in atlas order. An empty query finds everything.
     #[must_use]
     pub fn search(&self, query: &str) -> Vec<&Point> {
-        let query = query.to_lowercase();
+        let query = query.to_ascii_lowercase();
         let words: Vec<&str> = query.split_whitespace().collect();
         let mut found: Vec<(u8, &Point)> = self
             .points
@@ -94,11 +94,13 @@ impl Atlas {
 
 /// How well a point answers the words: 0 is best, `None` not at all. The worst word counts.
 fn rank(point: &Point, words: &[&str]) -> Option<u8> {
-    let code = point.code.to_lowercase();
+    let code = point.code.to_ascii_lowercase();
     let plain = code.replace('-', "");
-    let name = point.name.to_lowercase();
-    let rest = point.words.to_lowercase();
+    let name = point.name.to_ascii_lowercase();
+    let rest = point.words.to_ascii_lowercase();
     let area = point.area.name().replace('_', " ");
+    let layer = point.layer.iter().map(|said| said.words.as_str());
+    let layer = layer.collect::<Vec<_>>().join(" ").to_ascii_lowercase();
     let mut worst = 0;
     for word in words {
         let bare = word.replace('-', "");
@@ -106,7 +108,11 @@ fn rank(point: &Point, words: &[&str]) -> Option<u8> {
             0
         } else if plain.starts_with(&bare) || name.starts_with(word) {
             1
-        } else if name.contains(word) || area.contains(word) || rest.contains(word) {
+        } else if name.contains(word)
+            || area.contains(word)
+            || rest.contains(word)
+            || layer.contains(word)
+        {
             2
         } else {
             return None;
@@ -155,6 +161,11 @@ mod tests {
         let brow = atlas.search("eye rim brow");
         assert!(brow.iter().any(|p| p.code == "TE23"));
         assert!(brow.iter().all(|p| p.area == Area::EyeRim));
+        let masseter = atlas.search("masseter");
+        for code in ["ST5", "ST6", "ST7", "SI18"] {
+            assert!(masseter.iter().any(|p| p.code == code), "{code}");
+        }
+        assert!(masseter.iter().all(|p| p.code != "LI4"));
         assert!(atlas.search("zzz").is_empty());
         assert_eq!(atlas.search("  ").len(), atlas.points().count());
     }

@@ -1,6 +1,7 @@
 //! A point: where it is, how it is found, how deep textbooks go, what lies near, and who says so.
 
 use super::region::{Area, Side};
+use crate::base::body::Body;
 use crate::base::cite::Mark;
 use crate::base::pack::Pack;
 use crate::base::units::Micrometres;
@@ -24,7 +25,7 @@ pub enum Kind {
 
 /// How often a point occurs on a body.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack, Body,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Reach {
@@ -106,7 +107,8 @@ pub struct Site {
     pub segment: Option<String>,
 }
 
-/// Something near a point that a needle could harm, or a custom that bars it.
+/// Something said of a point, with a mark of its own: what a needle could harm there, a custom that
+/// bars it, what lies under the skin.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
 pub struct Hazard {
     /// How well it is supported; not always as well as the point.
@@ -146,6 +148,13 @@ pub struct Point {
     /// What to mind.
     #[serde(default)]
     pub hazards: Vec<Hazard>,
+    /// What lies under the skin: muscles and other layers. Standard anatomy, marked one by one; empty
+    /// where nothing was read or recalled.
+    #[serde(default)]
+    pub layer: Vec<Hazard>,
+    /// Vessels and nerves near by, in the same way.
+    #[serde(default)]
+    pub nearby: Vec<Hazard>,
     /// Where name, site, offsets, depth and angle come from. Keys: [`super::sources`].
     pub source: String,
     /// How well they are supported. The source may call a single figure recalled.

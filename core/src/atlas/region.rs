@@ -1,5 +1,6 @@
 //! Sides, areas and regions: the places needles are counted by. Left and right are the patient's.
 
+use crate::base::body::{Body, Reader, Writer};
 use crate::base::pack::Pack;
 use alloc::string::String;
 use core::fmt;
@@ -8,7 +9,7 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 /// The patient's side.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack, Body,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Side {
@@ -142,6 +143,28 @@ impl FromStr for Region {
             area: Area::from_name(area).ok_or(BadRegion)?,
             side: Side::from_name(side).ok_or(BadRegion)?,
         })
+    }
+}
+
+impl Body for Region {
+    fn write(&self, out: &mut Writer) {
+        out.shown(self);
+    }
+    fn read(from: &mut Reader<'_>) -> Self {
+        from.parsed(Self {
+            area: Area::HandsArms,
+            side: Side::Both,
+        })
+    }
+}
+
+impl Body for Area {
+    fn write(&self, out: &mut Writer) {
+        out.text(self.name());
+    }
+    fn read(from: &mut Reader<'_>) -> Self {
+        let name = from.text();
+        from.or(Self::from_name(&name), Self::HandsArms)
     }
 }
 

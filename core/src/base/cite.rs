@@ -1,11 +1,12 @@
 //! A figure with its source and mark. A clinical figure without one is a defect.
 
+use super::body::Body;
 use super::pack::Pack;
 use serde::{Deserialize, Serialize};
 
 /// How well a figure is supported. Carried over from the reference, never upgraded.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack, Body,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Mark {

@@ -1,5 +1,6 @@
 //! Civil dates, as whole days. No clock, no time zone: a date is what is written on the form.
 
+use super::body::{Body, Reader, Writer};
 use core::fmt;
 use core::str::FromStr;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
@@ -191,6 +192,15 @@ impl FromStr for Date {
             m.parse().map_err(|_| BadDate)?,
             d.parse().map_err(|_| BadDate)?,
         )
+    }
+}
+
+impl Body for Date {
+    fn write(&self, out: &mut Writer) {
+        out.shown(self);
+    }
+    fn read(from: &mut Reader<'_>) -> Self {
+        from.parsed(Self(0))
     }
 }
 

@@ -2,11 +2,11 @@
 //! cannot reuse one; the counter is one more than the greatest its journal has seen, so that the
 //! order of ids is an order in which causes precede effects.
 
+use super::body::{Body, Reader, Writer};
 use alloc::format;
 use alloc::string::{String, ToString};
 use core::fmt;
 use core::str::FromStr;
-use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 /// The greatest counter that is accepted. 2^53 - 1: exact in every JSON reader, and far from
 /// where adding one could overflow.
@@ -169,20 +169,45 @@ macro_rules! as_text {
                 fmt::Display::fmt(self, f)
             }
         }
-        impl Serialize for $name {
-            fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-                serializer.collect_str(self)
+    )*};
+}
+as_text!(Replica, EntryId, NeedleId, Stream);
+
+macro_rules! as_body {
+    ($($name:ident, $instead:expr);*) => {$(
+        impl Body for $name {
+            fn write(&self, out: &mut Writer) {
+                out.shown(self);
             }
-        }
-        impl<'de> Deserialize<'de> for $name {
-            fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-                let text = String::deserialize(deserializer)?;
-                text.parse().map_err(|why: BadId| serde::de::Error::custom(format!("{why}: {text:.80}")))
+            fn read(from: &mut Reader<'_>) -> Self {
+                from.parsed($instead)
             }
         }
     )*};
 }
-as_text!(Replica, EntryId, NeedleId, Stream);
+as_body!(EntryId, Self::LEAST; Stream, Self::Practice);
+
+/// The same for `serde`, which the tests hold ours against.
+#[cfg(test)]
+macro_rules! text_by_serde {
+    ($($name:ident),*) => {$(
+        impl serde::Serialize for $name {
+            fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+                serializer.collect_str(self)
+            }
+        }
+        impl<'de> serde::Deserialize<'de> for $name {
+            fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+                let text: String = serde::Deserialize::deserialize(deserializer)?;
+                text.parse().map_err(serde::de::Error::custom)
+            }
+        }
+    )*};
+}
+#[cfg(test)]
+pub(crate) use text_by_serde;
+#[cfg(test)]
+text_by_serde!(EntryId, Stream);
 
 impl EntryId {
     /// The same name as text, for rows keyed by it. Padded so that text order is id order.

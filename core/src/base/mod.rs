@@ -1,6 +1,7 @@
 //! L0. What every floor above uses: stamps, ids, units, three-valued truth, and figures that carry
 //! their source.
 
+pub mod body;
 pub mod cite;
 pub mod data;
 pub mod date;

@@ -1,11 +1,12 @@
 //! When something was entered, and when it happened.
 
+use super::body::Body;
 use serde::{Deserialize, Serialize};
 
 /// Milliseconds since 1970-01-01T00:00:00Z by the phone's wall clock. It can jump: people set
 /// clocks. Never trusted alone; see [`Stamp`].
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Default,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize, Body,
 )]
 #[serde(transparent)]
 pub struct Wall(pub i64);
@@ -29,7 +30,8 @@ impl Wall {
 /// `mono` is milliseconds since this run of the app started. It never goes back but may lose the
 /// time a phone slept, and it means nothing in another run; the run is named by the replica in the
 /// entry's id.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize, Default)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Default, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 pub struct Stamp {
     /// Wall clock.
     pub wall: Wall,
@@ -40,7 +42,8 @@ pub struct Stamp {
 }
 
 /// When a fact happened, as far as anybody knows.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize, Default)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Default, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(rename_all = "snake_case")]
 pub enum When {
     /// At the moment it was entered.

@@ -1,12 +1,13 @@
 //! Whole-number units. Lengths are micrometres, doses milligrams or micrograms, times seconds or
 //! milliseconds: no float reaches a fact, and none is printed.
 
+use super::body::Body;
 use super::pack::Pack;
 use serde::{Deserialize, Serialize};
 
 /// A length in whole micrometres (1 mm = 1000 µm). Range 0 to 4 294 967 295.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack, Body,
 )]
 #[serde(transparent)]
 pub struct Micrometres(pub u32);
@@ -21,7 +22,7 @@ impl Micrometres {
 
 /// A span of whole seconds.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack, Body,
 )]
 #[serde(transparent)]
 pub struct Seconds(pub u32);

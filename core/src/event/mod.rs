@@ -3,17 +3,16 @@
 //!
 //! The kind stands in the envelope, so bodies are plain objects: no tag inside them.
 
-pub(crate) mod body;
 pub mod person;
 pub mod point;
 pub mod practice;
 pub mod procedure;
 pub mod session;
 
+use crate::base::body::{Body, Reader, Writer};
 use crate::journal::Entry;
 use alloc::boxed::Box;
 use alloc::string::{String, ToString};
-use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 
 /// Why a body was not read. The entry is kept, merged and written out all the same.
@@ -35,6 +34,14 @@ macro_rules! events {
         #[derive(Clone, Debug, PartialEq, Eq)]
         pub enum Event { $($(#[$doc])* $name($body)),* }
 
+        /// A kind, to find the body's type by.
+        #[derive(Clone, Copy)]
+        enum Kind { $($name),* }
+
+        impl Kind {
+            const ALL: &'static [Self] = &[$(Self::$name),*];
+        }
+
         impl Event {
             /// Every kind this build knows.
             pub const KINDS: &'static [&'static str] = &[$($kind),*];
@@ -48,7 +55,22 @@ macro_rules! events {
             /// The body as JSON.
             #[must_use]
             pub fn body(&self) -> Box<RawValue> {
-                match self { $(Self::$name(body) => raw(body)),* }
+                let mut out = Writer::default();
+                match self { $(Self::$name(body) => body.write(&mut out)),* }
+                Entry::raw(&out.end())
+            }
+
+            #[cfg(test)]
+            fn by_serde(kind: &str, text: &str) -> Option<Self> {
+                match kind {
+                    $($kind => serde_json::from_str(text).ok().map(Self::$name),)*
+                    _ => None,
+                }
+            }
+
+            #[cfg(test)]
+            fn body_by_serde(&self) -> String {
+                match self { $(Self::$name(body) => serde_json::to_string(body).expect("JSON")),* }
             }
 
             /// Whether the body is within its bounds.
@@ -64,18 +86,19 @@ macro_rules! events {
             /// # Errors
             /// [`Unread`] says why not; nothing is lost by it.
             pub fn read(entry: &Entry) -> Result<Self, Unread> {
-                let text = entry.body.get();
-                match entry.kind.as_str() {
-                    $($kind => {
-                        if entry.v != 1 { return Err(Unread::NewerVersion); }
-                        if text == "null" { return Err(Unread::Erased); }
-                        let body: $body = body::read(&entry.body)
-                            .map_err(|why| Unread::Malformed(why.to_string()))?;
-                        body.check().map_err(|why| Unread::Malformed(why.to_string()))?;
-                        Ok(Self::$name(body))
-                    })*
-                    _ => Err(Unread::UnknownKind),
-                }
+                let mut kinds = Self::KINDS.iter().zip(Kind::ALL);
+                let Some((_, kind)) = kinds.find(|(name, _)| **name == entry.kind) else {
+                    return Err(Unread::UnknownKind);
+                };
+                if entry.v != 1 { return Err(Unread::NewerVersion); }
+                if entry.body.get() == "null" { return Err(Unread::Erased); }
+                let mut from = Reader::of(&entry.body);
+                let event = match kind {
+                    $(Kind::$name => Self::$name(Body::read(&mut from))),*
+                };
+                from.end().map_err(|why| Unread::Malformed(why.to_string()))?;
+                event.within_bounds().map_err(|why| Unread::Malformed(why.to_string()))?;
+                Ok(event)
             }
         }
     };
@@ -90,10 +113,6 @@ trait Bounded {
     }
 }
 
-fn raw<T: Serialize>(body: &T) -> Box<RawValue> {
-    serde_json::value::to_raw_value(body).unwrap_or_else(|_| Entry::raw("null"))
-}
-
 /// How many things one fact may be about. More than any session holds; a bound for hostile files.
 pub const MANY: usize = 500;
 
@@ -101,8 +120,8 @@ pub const MANY: usize = 500;
 pub const LONG_TEXT: usize = 8_000;
 
 /// A count of needles in one fact: 1 to [`MANY`].
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
-#[serde(transparent)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[cfg_attr(test, derive(serde::Serialize), serde(transparent))]
 pub struct Count(u16);
 
 impl Count {
@@ -119,9 +138,20 @@ impl Count {
     }
 }
 
-impl<'de> Deserialize<'de> for Count {
+impl Body for Count {
+    fn write(&self, out: &mut Writer) {
+        self.0.write(out);
+    }
+    fn read(from: &mut Reader<'_>) -> Self {
+        let n = u16::read(from);
+        from.or(Self::new(n), Self(1))
+    }
+}
+
+#[cfg(test)]
+impl<'de> serde::Deserialize<'de> for Count {
     fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        let n = u16::deserialize(deserializer)?;
+        let n: u16 = serde::Deserialize::deserialize(deserializer)?;
         Self::new(n).ok_or_else(|| serde::de::Error::custom("a count of needles is 1 to 500"))
     }
 }
@@ -182,6 +212,8 @@ events! {
     Looked(p::Looked) = "person.looked",
     /// Which procedure is planned for a day.
     Chose(p::Chose) = "person.chose",
+    /// Lengths were measured for the proportional units.
+    Measured(p::Measured) = "person.measured",
     /// A visit was booked.
     Booked(p::Booked) = "person.booked",
     /// A session was written up.
@@ -197,3 +229,6 @@ events! {
     /// A point of the practice's own was taken away, or put back.
     TakenAway(point::TakenAway) = "point.taken_away",
 }
+
+#[cfg(test)]
+mod reference;

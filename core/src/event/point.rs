@@ -2,15 +2,16 @@
 
 use super::{Bounded, MANY};
 use crate::atlas::{Area, Reach};
+use crate::base::body::Body;
 use alloc::string::String;
 use alloc::vec::Vec;
-use serde::{Deserialize, Serialize};
 
 /// What the code of every point of a practice's own begins with. No standard's does.
 pub const OWN_POINT: &str = "OWN-";
 
 /// A point of the practice's own was described, or described anew. The latest stands.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Described {
     /// [`OWN_POINT`] and 1 to 12 capital letters or digits.
@@ -40,7 +41,8 @@ pub struct Described {
 }
 
 /// A point of the practice's own was taken away, or put back.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct TakenAway {
     /// Its code.

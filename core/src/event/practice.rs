@@ -1,11 +1,12 @@
 //! What belongs to no one person: settings, figures of the rules and rules of the practice's own.
 
 use super::{Bounded, LONG_TEXT};
+use crate::base::body::Body;
 use alloc::string::String;
-use serde::{Deserialize, Serialize};
 
 /// A setting was given a value. The latest stands; the record keeps which stood when.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Set {
     /// Which, by its stable name.

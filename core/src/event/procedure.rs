@@ -1,17 +1,67 @@
 //! Procedures of the practice's own: composed, and taken off the list.
 
 use super::Bounded;
-pub use super::body::Json;
+use crate::base::body::{Body, Reader, Writer};
 use crate::procedure::compose::OWN;
+use alloc::borrow::ToOwned;
+use alloc::boxed::Box;
 use alloc::string::String;
-use serde::{Deserialize, Serialize};
+use serde_json::value::RawValue;
 
 /// The longest a procedure may be, in bytes: 300 points with everything said of each.
 pub const MOST_PROCEDURE: usize = 64_000;
 
+/// A part of a body that is kept as the JSON it is, for a later reader.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Json(String);
+
+impl Json {
+    /// JSON that a writer of ours made; `null` if it is none, which only a programming slip can cause.
+    #[must_use]
+    pub fn new(text: String) -> Self {
+        Self(RawValue::from_string(text).map_or_else(|_| "null".into(), |raw| raw.get().into()))
+    }
+
+    /// As it stands in the file.
+    #[must_use]
+    pub fn text(&self) -> &str {
+        &self.0
+    }
+
+    fn raw(&self) -> Box<RawValue> {
+        RawValue::from_string(self.0.clone()).unwrap_or_else(|_| RawValue::NULL.to_owned())
+    }
+}
+
+impl Body for Json {
+    fn write(&self, out: &mut Writer) {
+        self.raw().write(out);
+    }
+    fn read(from: &mut Reader<'_>) -> Self {
+        Self(Box::<RawValue>::read(from).get().into())
+    }
+}
+
+/// The same for `serde`, which the tests hold ours against.
+#[cfg(test)]
+impl serde::Serialize for Json {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serde::Serialize::serialize(&self.raw(), serializer)
+    }
+}
+
+#[cfg(test)]
+impl<'de> serde::Deserialize<'de> for Json {
+    fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let raw: Box<RawValue> = serde::Deserialize::deserialize(deserializer)?;
+        Ok(Self(raw.get().into()))
+    }
+}
+
 /// A procedure was composed, or composed anew. The latest stands; a session keeps which it was
 /// planned from.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Composed {
     /// Its stable name, the same in every version.
@@ -22,7 +72,8 @@ pub struct Composed {
 }
 
 /// A procedure was taken off the list, or put back. Nothing of it is lost.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Retired {
     /// Its stable name; a built-in one's too.

@@ -2,15 +2,16 @@
 
 use super::{Bounded, Count, LONG_TEXT, MANY};
 use crate::atlas::{Area, Region, Side};
+use crate::base::body::Body;
 use crate::base::id::{EntryId, NeedleId};
 use crate::base::units::Seconds;
 use crate::needle::Size;
 use alloc::string::String;
 use alloc::vec::Vec;
-use serde::{Deserialize, Serialize};
 
 /// How a session was opened.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(rename_all = "snake_case")]
 pub enum Mode {
     /// No plan and no screening here; the record says so for good.
@@ -20,7 +21,8 @@ pub enum Mode {
 }
 
 /// A session begins. The stream is named by this entry.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Opened {
     /// How.
@@ -40,7 +42,8 @@ pub struct Opened {
 }
 
 /// Which procedure a session was planned from. A later edit of it changes nothing here.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Used {
     /// Its stable name.
@@ -52,7 +55,8 @@ pub struct Used {
 }
 
 /// A version of a procedure.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(rename_all = "snake_case")]
 pub enum Version {
     /// One of the practice's own: the fact that composed it.
@@ -62,7 +66,8 @@ pub enum Version {
 }
 
 /// What a plan says of one region, placed and timed as one.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct PlannedRegion {
     /// Where.
@@ -78,7 +83,8 @@ pub struct PlannedRegion {
 }
 
 /// Planned needles of one size.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct PlannedNeedles {
     /// Their size.
@@ -102,7 +108,8 @@ impl PlannedRegion {
 }
 
 /// One point on one side.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct PointUse {
     /// WHO point code.
@@ -112,7 +119,8 @@ pub struct PointUse {
 }
 
 /// A point left out today.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct LeftOut {
     /// Which.
@@ -122,7 +130,8 @@ pub struct LeftOut {
 }
 
 /// A session is joined to a person after it began.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Joined {
     /// The entry that first wrote the person down.
@@ -130,7 +139,8 @@ pub struct Joined {
 }
 
 /// A packet or strip was opened: so many needles by its label.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Pack {
     /// How many needles its label says.
@@ -144,7 +154,8 @@ pub struct Pack {
 }
 
 /// A packet held another number than its label says: 9 or 11 in a ten.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct PackFault {
     /// The packet.
@@ -154,7 +165,8 @@ pub struct PackFault {
 }
 
 /// Where a placing fact comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, Default)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(rename_all = "snake_case")]
 pub enum Basis {
     /// Entered when the needles were placed.
@@ -164,6 +176,7 @@ pub enum Basis {
     CameOut,
 }
 
+#[cfg(test)]
 impl Basis {
     #[expect(
         clippy::trivially_copy_pass_by_ref,
@@ -175,7 +188,8 @@ impl Basis {
 }
 
 /// Needles went into one region.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Placed {
     /// Where.
@@ -200,7 +214,8 @@ pub struct Placed {
 }
 
 /// A run of needles of one placing fact: ordinals `from` to `to`, both included.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Span {
     /// The placing fact.
@@ -246,7 +261,8 @@ impl Span {
 }
 
 /// Some needles, by name.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Spans {
     /// Which.
@@ -254,7 +270,8 @@ pub struct Spans {
 }
 
 /// How a needle came out.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, Default)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(rename_all = "snake_case")]
 pub enum How {
     /// Taken out.
@@ -266,6 +283,7 @@ pub enum How {
     TurnedUp,
 }
 
+#[cfg(test)]
 impl How {
     #[expect(
         clippy::trivially_copy_pass_by_ref,
@@ -277,7 +295,8 @@ impl How {
 }
 
 /// Needles came out.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Out {
     /// The region that was cleared and counted, if it was done by region.
@@ -294,7 +313,8 @@ pub struct Out {
 }
 
 /// Needles stay in on purpose.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct StaysIn {
     /// Which.
@@ -306,7 +326,8 @@ pub struct StaysIn {
 
 /// Needles were looked for and not found. Signed for good; a needle that turns up later is a
 /// further fact.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct NotFound {
     /// Placed needles that were not found.
@@ -319,6 +340,7 @@ pub struct NotFound {
     pub words: String,
 }
 
+#[cfg(test)]
 #[expect(
     clippy::trivially_copy_pass_by_ref,
     reason = "serde passes a reference"
@@ -328,7 +350,8 @@ fn is_zero(n: &u16) -> bool {
 }
 
 /// Needles were spoilt before they were placed.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Spoilt {
     /// How many.
@@ -340,7 +363,8 @@ pub struct Spoilt {
 
 /// What was left in the opened strips of one size. An observation: the latest stands, and it lapses
 /// when needles of that size are opened, placed or spoilt after it.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Strips {
     /// The size counted, if said.
@@ -351,7 +375,8 @@ pub struct Strips {
 }
 
 /// What lay in the tray: full tens and what is over.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Tray {
     /// Full tens.
@@ -361,7 +386,8 @@ pub struct Tray {
 }
 
 /// Areas were swept by hand and found clear.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Swept {
     /// Which.
@@ -369,7 +395,8 @@ pub struct Swept {
 }
 
 /// Numbing cream went on.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct CreamOn {
     /// Where.
@@ -387,7 +414,8 @@ pub struct CreamOn {
 }
 
 /// Numbing cream was wiped off.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct CreamOff {
     /// The fact that put it on.
@@ -395,7 +423,8 @@ pub struct CreamOff {
 }
 
 /// The planned stay of a region was changed, say by "5 more". What has passed is kept.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Stay {
     /// Where.
@@ -406,7 +435,8 @@ pub struct Stay {
 
 /// A red flag was raised with the chair open: from here on nothing more is planned. What goes in all
 /// the same is counted and flagged, and everything comes out as ever.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Stopped {
     /// What was raised.
@@ -414,7 +444,8 @@ pub struct Stopped {
 }
 
 /// Something worth writing down.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Note {
     /// The words.
@@ -426,7 +457,8 @@ pub struct Note {
 
 /// A slip of the finger or of the count: the facts named are taken as never having happened. They
 /// stay in the journal, as does this.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Corrected {
     /// The facts.
@@ -437,7 +469,8 @@ pub struct Corrected {
 }
 
 /// The session was closed: every term of the sum as it stood.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Closed {
     /// Needles known to have been opened.

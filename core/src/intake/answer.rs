@@ -1,6 +1,7 @@
 //! What was answered, and what makes an answer unusable.
 
 use crate::atlas::Region;
+use crate::base::body::Body;
 use crate::base::date::Date;
 use crate::base::flat;
 use crate::base::pack::Pack;
@@ -11,7 +12,7 @@ use serde::{Deserialize, Serialize};
 
 /// A number in thousandths of its unit: 4.2 is 4200. Exact, and no float is needed.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack, Body,
 )]
 #[serde(transparent)]
 pub struct Milli(pub i64);
@@ -79,7 +80,7 @@ impl FromStr for Milli {
 
 /// Why there is no value.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack, Body,
 )]
 #[serde(rename_all = "snake_case")]
 #[expect(clippy::enum_variant_names, reason = "each is a way of not knowing")]
@@ -93,7 +94,7 @@ pub enum Reason {
 }
 
 /// What was answered. Options are named by their stable ids.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Body)]
 #[serde(rename_all = "snake_case")]
 pub enum Value {
     /// Yes or no.
@@ -111,7 +112,7 @@ pub enum Value {
 }
 
 /// A value, or why there is none.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Body)]
 #[serde(rename_all = "snake_case")]
 pub enum Reply {
     /// Known.

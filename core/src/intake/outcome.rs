@@ -1,5 +1,6 @@
 //! What follows from a rule: the outcome, what the plan must keep to, and the words.
 
+use crate::base::body::Body;
 use crate::base::pack::Pack;
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -8,7 +9,7 @@ use serde::{Deserialize, Serialize};
 /// What a finding means for the visit. Ordered by precedence, weakest first; omissions, no cream
 /// and no current weigh the same (see [`Outcome::level`]).
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack, Body,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Outcome {
@@ -34,7 +35,7 @@ pub enum Outcome {
 
 /// How soon somebody is to be seen.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack, Body,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Urgency {

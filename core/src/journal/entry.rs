@@ -1,16 +1,15 @@
 //! The envelope of a fact. It is read before the body, so an entry whose kind nobody here knows is
 //! still kept, ordered, merged and written out again untouched.
 
+use crate::base::body::{self, Body, Reader, Writer, Wrong};
 use crate::base::id::{BadId, EntryId, Stream};
 use crate::base::stamp::{Stamp, When};
 use alloc::borrow::ToOwned;
 use alloc::boxed::Box;
-use alloc::format;
 use alloc::string::String;
 use core::cmp::Ordering;
 use core::fmt;
 use core::str::FromStr;
-use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use serde_json::value::RawValue;
 
 /// The kind of the one fact the journal itself understands: a destroyed key.
@@ -59,17 +58,17 @@ impl FromStr for KeyId {
     }
 }
 
-impl Serialize for KeyId {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_str(self)
+impl Body for KeyId {
+    fn write(&self, out: &mut Writer) {
+        out.shown(self);
+        out.nothing_if(self.is_practice());
     }
-}
-
-impl<'de> Deserialize<'de> for KeyId {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        let text = String::deserialize(deserializer)?;
-        text.parse()
-            .map_err(|why: BadId| serde::de::Error::custom(format!("{why}: {text:.80}")))
+    fn read(from: &mut Reader<'_>) -> Self {
+        if from.missing() {
+            Self::Practice
+        } else {
+            from.parsed(Self::Practice)
+        }
     }
 }
 
@@ -79,17 +78,21 @@ fn first_version() -> u16 {
 
 #[expect(
     clippy::trivially_copy_pass_by_ref,
-    reason = "serde passes a reference"
+    reason = "a field is passed by reference"
 )]
 fn is_first_version(v: &u16) -> bool {
     *v == 1
 }
 
+#[cfg(test)]
+crate::base::id::text_by_serde!(KeyId);
+
 /// One fact in its envelope.
 ///
 /// The field order is the order in files. Unknown fields make the line unreadable rather than be
 /// dropped in silence: it is kept whole, for a newer build.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Entry {
     /// Its name.
@@ -134,30 +137,28 @@ impl Entry {
     /// The key that this entry destroys, if it is a tombstone.
     #[must_use]
     pub fn erases(&self) -> Option<KeyId> {
-        #[derive(Deserialize)]
+        #[derive(Body)]
         struct Tomb {
             key: KeyId,
         }
         if self.kind != TOMBSTONE {
             return None;
         }
-        serde_json::from_str::<Tomb>(self.body.get())
-            .ok()
-            .map(|tomb| tomb.key)
+        body::read::<Tomb>(&self.body).ok().map(|tomb| tomb.key)
     }
 
     /// The entry as one line of text, without the line's end.
     #[must_use]
     pub fn to_line(&self) -> String {
-        serde_json::to_string(self).unwrap_or_default()
+        body::write(self)
     }
 
     /// Reads one line.
     ///
     /// # Errors
-    /// If the line is not JSON of this shape. The reader's own words say where.
-    pub fn from_line(line: &str) -> Result<Self, serde_json::Error> {
-        serde_json::from_str(line)
+    /// If the line is not JSON, or not of this shape. The reader's words name the field.
+    pub fn from_line(line: &str) -> Result<Self, Wrong> {
+        body::read_any(line)
     }
 
     fn sort_key(&self) -> impl Ord + '_ {

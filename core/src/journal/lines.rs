@@ -1,10 +1,10 @@
 //! The journal as text: one header line, then one entry a line.
 
 use super::{Damage, Entry, Journal};
+use crate::base::body::{Body, read_any};
 use alloc::borrow::ToOwned;
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
-use serde::Deserialize;
 
 /// The first line of a journal file. A reader that finds a greater `format` says so and reads on.
 pub const HEADER: &str = r#"{"pinfold":"journal","format":1}"#;
@@ -45,7 +45,7 @@ pub enum LineTrouble {
     NoHeader,
 }
 
-#[derive(Deserialize)]
+#[derive(Body)]
 struct Header {
     pinfold: String,
     format: u32,
@@ -92,7 +92,9 @@ impl Journal {
             if text.is_empty() {
                 continue;
             }
-            if let Ok(header) = serde_json::from_str::<Header>(text)
+            // Most lines are none, so it is not tried in vain.
+            if text.contains("\"pinfold\"")
+                && let Ok(header) = read_any::<Header>(text)
                 && header.pinfold == "journal"
             {
                 headed = true;

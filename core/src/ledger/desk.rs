@@ -4,7 +4,9 @@
 use super::{Facts, Hand, Ledger, Refusal};
 use crate::base::id::{EntryId, Stream};
 use crate::event::Event;
-use crate::event::person::{Answered, Booked, Chose, Consented, Looked, Named, Overrode, Wrote};
+use crate::event::person::{
+    Answered, Booked, Chose, Consented, Looked, Measured, Named, Overrode, Wrote,
+};
 use crate::event::point::{Described, TakenAway};
 use crate::event::practice::Set;
 use crate::event::procedure::{Composed, Retired};
@@ -32,6 +34,8 @@ pub enum DeskCommand {
     Look(EntryId, Looked),
     /// A procedure was chosen for a day.
     Choose(EntryId, Chose),
+    /// Lengths were measured.
+    Measure(EntryId, Measured),
     /// A visit was booked.
     Book(EntryId, Booked),
     /// A booked visit will not be.
@@ -96,6 +100,7 @@ impl Ledger {
             C::Consent(person, e) => (*person, Event::Consented(e.clone())),
             C::Look(person, e) => (*person, Event::Looked(e.clone())),
             C::Choose(person, e) => (*person, Event::Chose(e.clone())),
+            C::Measure(person, e) => (*person, Event::Measured(e.clone())),
             C::Book(person, e) => (*person, Event::Booked(e.clone())),
             C::Unbook(person, booking) => {
                 self.journal().get(*booking).ok_or(Refusal::NoSuchThing)?;

@@ -7,13 +7,14 @@
 use crate::atlas::{Offset, Site, Unit};
 use crate::base::cite::Mark;
 use crate::base::data::{BadData, read};
+use crate::base::pack::Pack;
 use crate::base::units::Micrometres;
 use alloc::string::String;
 use alloc::vec::Vec;
 use serde::{Deserialize, Serialize};
 
 /// A length of the body that is divided into equal parts.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
 pub struct Segment {
     /// Stable name: "forearm".
     pub id: String,
@@ -52,6 +53,9 @@ pub enum NoDistance {
     /// A segment of no parts.
     #[error("a segment of no parts cannot be divided")]
     NoParts,
+    /// What was typed is no length.
+    #[error("that is no length in centimetres")]
+    NotANumber,
     /// Farther than the numbers go; far beyond any body.
     #[error("that is farther than any body is long")]
     TooFar,
@@ -188,6 +192,80 @@ pub struct Measures {
     pub finger: Option<Micrometres>,
 }
 
+/// The name of the finger unit among lengths.
+pub const FINGER_UNIT: &str = "finger";
+
+impl Measures {
+    /// Takes a length over; 0 takes it back.
+    pub fn set(&mut self, id: &str, um: Micrometres) {
+        if id == FINGER_UNIT {
+            self.finger = (um.0 > 0).then_some(um);
+        } else if um.0 > 0 {
+            self.segments.insert(id.into(), um);
+        } else {
+            self.segments.remove(id);
+        }
+    }
+
+    /// A length by its segment's id, or the finger unit.
+    #[must_use]
+    pub fn get(&self, id: &str) -> Option<Micrometres> {
+        if id == FINGER_UNIT {
+            self.finger
+        } else {
+            self.segments.get(id).copied()
+        }
+    }
+}
+
+/// Reads centimetres as a tape gives them, `25.2` or `25,2`, with at most three places.
+#[must_use]
+pub fn centimetres(text: &str) -> Option<Micrometres> {
+    let text = text.trim();
+    let (whole, part) = match text.split_once(['.', ',']) {
+        Some((whole, part)) if !part.is_empty() => (whole, part),
+        Some(_) => return None,
+        None => (text, ""),
+    };
+    let digits = |text: &str| text.bytes().all(|b| b.is_ascii_digit());
+    if whole.is_empty() || part.len() > 3 || !digits(whole) || !digits(part) {
+        return None;
+    }
+    let whole: u32 = whole.parse().ok()?;
+    let part: u32 = alloc::format!("{part:0<3}").parse().ok()?;
+    let um = whole.checked_mul(10_000)?;
+    um.checked_add(part.checked_mul(10)?).map(Micrometres)
+}
+
+/// A reading that is about to be written down: what was typed, if a tape on an adult can plausibly say it.
+/// Nothing typed takes the length back.
+///
+/// # Errors
+/// [`NoDistance::Implausible`] with the limits; [`NoDistance::NotANumber`].
+pub fn typed(segments: &[Segment], id: &str, text: &str) -> Result<Micrometres, NoDistance> {
+    if text.trim().is_empty() {
+        return Ok(Micrometres(0));
+    }
+    let um = centimetres(text).ok_or(NoDistance::NotANumber)?;
+    match segments.iter().find(|segment| segment.id == id) {
+        Some(segment) => segment.reading(um),
+        None => finger(um),
+    }
+}
+
+fn finger(um: Micrometres) -> Result<Micrometres, NoDistance> {
+    let (least, most) = FINGER;
+    if um < least || um > most {
+        return Err(NoDistance::Implausible {
+            segment: String::from(FINGER_UNIT),
+            got: um.0,
+            least,
+            most,
+        });
+    }
+    Ok(um)
+}
+
 /// A distance on a person, with how far off it may be.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Distance {
@@ -228,16 +306,7 @@ pub fn distance(
             let finger = measures
                 .finger
                 .ok_or(NoDistance::NotMeasured(Wanted::Finger))?;
-            let (least, most) = FINGER;
-            if finger < least || finger > most {
-                return Err(NoDistance::Implausible {
-                    segment: String::from("finger"),
-                    got: finger.0,
-                    least,
-                    most,
-                });
-            }
-            finger_in_um(finger, hundredths)?
+            finger_in_um(self::finger(finger)?, hundredths)?
         }
         Unit::BCun => {
             let id = site.segment.as_ref().ok_or(NoDistance::NoFigure)?;
@@ -276,6 +345,46 @@ mod tests {
             offset_in_um(Micrometres(u32::MAX), 1, u16::MAX),
             Err(NoDistance::TooFar)
         );
+    }
+
+    #[test]
+    fn a_tape_is_read_in_centimetres_and_a_slip_is_refused() {
+        let cases = [
+            ("25.2", Some(252_000)),
+            ("25,2", Some(252_000)),
+            (" 8 ", Some(80_000)),
+            ("0.125", Some(1_250)),
+            ("25.", None),
+            (".5", None),
+            ("-3", None),
+            ("25.2 cm", None),
+            ("1e3", None),
+            ("99999999999", None),
+            ("429497", None),
+            ("2.1234", None),
+        ];
+        for (text, um) in cases {
+            assert_eq!(centimetres(text), um.map(Micrometres), "{text}");
+        }
+        let segments = segments().unwrap();
+        assert_eq!(
+            typed(&segments, "forearm", "25.2"),
+            Ok(Micrometres(252_000))
+        );
+        assert_eq!(typed(&segments, "forearm", " "), Ok(Micrometres(0)));
+        for text in ["2.52", "252", "0"] {
+            let said = typed(&segments, "forearm", text);
+            assert!(
+                matches!(said, Err(NoDistance::Implausible { .. })),
+                "{text}"
+            );
+        }
+        assert_eq!(
+            typed(&segments, "forearm", "long"),
+            Err(NoDistance::NotANumber)
+        );
+        assert!(typed(&segments, FINGER_UNIT, "2").is_ok());
+        assert!(typed(&segments, FINGER_UNIT, "20").is_err());
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! L1. Needles as the trade sizes them: diameter and length in whole micrometres.
 
+use crate::base::body::Body;
 use crate::base::cite::Mark;
 use crate::base::data::{BadData, read};
 use crate::base::pack;
@@ -13,7 +14,18 @@ use serde::{Deserialize, Serialize};
 /// What sort of needle. Filiform needles are covered by ISO 17218:2014, intradermal needles by
 /// ISO 18746:2016 (both read: scope and contents only).
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, pack::Pack,
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    pack::Pack,
+    Body,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Kind {
@@ -26,8 +38,20 @@ pub enum Kind {
 /// A needle's size. No ordering by label is offered: gauge numbers grow as needles get thinner,
 /// other label systems the other way round; the diameter can be compared.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, pack::Pack,
+    Clone,
+    Copy,
+    Debug,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    pack::Pack,
+    Body,
 )]
+#[serde(deny_unknown_fields)]
 pub struct Size {
     /// What sort of needle.
     pub kind: Kind,

@@ -8,6 +8,7 @@ use crate::event::person::{Booked, Chose, Consented, Looked, Named, Overrode, Wr
 use crate::event::{Event, Unread};
 use crate::intake::{Answer, Answers};
 use crate::journal::Entry;
+use crate::measure::Measures;
 use alloc::vec::Vec;
 
 /// A booked visit.
@@ -36,6 +37,8 @@ pub struct Person {
     pub looks: flat::Map<Date, Looked>,
     /// What was planned, day by day: the latest of each day.
     pub plans: flat::Map<Date, Chose>,
+    /// What was measured: the latest of each length.
+    pub measures: Measures,
     /// Booked visits, soonest first.
     pub bookings: Vec<Booking>,
     /// What was written up, session by session: the latest of each.
@@ -91,6 +94,11 @@ impl Person {
             }
             Ok(Event::Chose(e)) => {
                 self.plans.insert(e.date, e);
+            }
+            Ok(Event::Measured(e)) => {
+                for (id, um) in e.lengths {
+                    self.measures.set(&id, um);
+                }
             }
             Ok(Event::Booked(Booked { at, minutes })) => {
                 self.bookings.push(Booking { id, at, minutes });

@@ -13,9 +13,9 @@
 //! (`cheek.left`) or `kind:intradermal`; an omission needs it. The mark is always policy.
 
 use crate::atlas::{Region, Side};
+use crate::base::body::{self, Body, Reader, Writer, Wrong};
 use crate::base::cite::Mark;
 use crate::event::LONG_TEXT;
-use crate::event::body::Fields;
 use crate::event::point::is_own;
 use crate::event::practice::Set;
 use crate::intake::outcome::Piece;
@@ -29,7 +29,6 @@ use alloc::format;
 use alloc::string::{String, ToString};
 use alloc::vec;
 use alloc::vec::Vec;
-use serde_json::value::RawValue;
 
 /// What the name of a setting that holds a rule begins with; the rule's id follows.
 pub const PREFIX: &str = "rule.";
@@ -41,22 +40,28 @@ pub const OWN: &str = "OWN-";
 pub const MOST_FACTS: usize = 40;
 
 /// One fact about an answer. Exactly one of `is`, `at_least` and `below` is given.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[serde(deny_unknown_fields)]
 pub struct Fact {
     /// The question's stable id, or `first_visit`, `electro` or `cream`.
     pub question: String,
     /// Any of these options.
+    #[serde(default)]
     pub is: Vec<String>,
     /// The number, or the days since the date, is at least this: decimal text.
+    #[serde(default)]
     pub at_least: Option<String>,
     /// It is below this.
+    #[serde(default)]
     pub below: Option<String>,
     /// The fact does not hold.
+    #[serde(default)]
     pub not: bool,
 }
 
 /// A rule as it is written down and shared.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[serde(deny_unknown_fields)]
 pub struct OwnRule {
     /// `OWN-` and at most 36 letters, digits or hyphens.
     pub id: String,
@@ -65,10 +70,13 @@ pub struct OwnRule {
     /// What follows.
     pub outcome: Outcome,
     /// What is left out, limited or without cream; empty is the whole visit.
+    #[serde(default)]
     pub to: Vec<String>,
     /// What the plan keeps to; limits without a figure.
+    #[serde(default)]
     pub limits: Vec<Limit>,
     /// For a referral: to whom, and how soon.
+    #[serde(default)]
     pub refer: Option<(String, Urgency)>,
     /// What it changes and why.
     pub words: String,
@@ -84,18 +92,6 @@ pub enum Unusable {
     /// A rule that does not fit the questions or points: the field, and what is wrong.
     Rule(Fault),
 }
-
-const OUTCOMES: &[(&str, Outcome)] = &[
-    ("record", Outcome::Record),
-    ("limit", Outcome::Limit),
-    ("no_electro", Outcome::NoElectro),
-    ("no_topical", Outcome::NoTopical),
-    ("omit", Outcome::Omit),
-    ("refer", Outcome::Refer),
-    ("ask", Outcome::Ask),
-    ("stop", Outcome::Stop),
-    ("emergency", Outcome::Emergency),
-];
 
 /// Limits without a figure.
 const LIMITS: &[(&str, Limit)] = &[
@@ -114,27 +110,16 @@ const LIMITS: &[(&str, Limit)] = &[
     ("cream_clear", Limit::CreamClear),
 ];
 
-const URGENCIES: &[(&str, Urgency)] = &[
-    ("routine", Urgency::Routine),
-    ("soon", Urgency::Soon),
-    ("two_weeks", Urgency::TwoWeeks),
-    ("urgent", Urgency::Urgent),
-    ("same_day", Urgency::SameDay),
-];
-
-/// What a name stands for; without one, the object it stands in is refused.
-pub(super) fn of<T: Copy>(
-    from: &mut Fields<'_>,
-    field: &'static str,
-    name: &str,
-    names: &[(&str, T)],
-    other: T,
-) -> T {
-    let found = names.iter().find(|(known, _)| *known == name);
-    if found.is_none() {
-        from.refuse("a choice that is none of its choices: ", field);
+impl Body for Limit {
+    fn write(&self, out: &mut Writer) {
+        let found = LIMITS.iter().find(|(_, known)| known == self);
+        out.text(found.map_or("", |(name, _)| name));
     }
-    found.map_or(other, |(_, value)| *value)
+    fn read(from: &mut Reader<'_>) -> Self {
+        let name = from.text();
+        let found = LIMITS.iter().find(|(known, _)| *known == name);
+        from.or(found.map(|(_, limit)| *limit), Self::Lying)
+    }
 }
 
 fn fault<T>(field: &str, slip: Slip) -> Result<T, Fault> {
@@ -143,18 +128,6 @@ fn fault<T>(field: &str, slip: Slip) -> Result<T, Fault> {
 }
 
 impl Fact {
-    fn parse(text: &RawValue) -> Result<Self, String> {
-        let mut from = Fields::of(text);
-        let fact = Self {
-            question: from.text("question"),
-            is: from.texts("is"),
-            at_least: from.maybe_text("at_least"),
-            below: from.maybe_text("below"),
-            not: from.yes("not"),
-        };
-        from.end().map(|()| fact)
-    }
-
     fn read(&self, bank: &Bank, field: &str) -> Result<Expr, Fault> {
         let expr = self.plain(bank, field)?;
         Ok(if self.not {
@@ -355,140 +328,46 @@ impl OwnRule {
     pub fn setting(&self) -> Set {
         Set {
             name: format!("{PREFIX}{}", self.id),
-            value: self.write(),
+            value: body::write(self),
             reason: String::new(),
         }
     }
 
-    /// Writes it down, as JSON.
-    fn write(&self) -> String {
-        let refer = self.refer.as_ref();
-        object([
-            ("id", Some(quoted(&self.id))),
-            (
-                "when",
-                Some(list(&self.when, |facts| list(facts, Fact::write))),
-            ),
-            ("outcome", Some(name(OUTCOMES, &self.outcome))),
-            ("to", some_list(&self.to, quoted)),
-            (
-                "limits",
-                some_list(&self.limits, |limit| name(LIMITS, limit)),
-            ),
-            (
-                "refer",
-                refer.map(|(who, when)| format!("[{},{}]", quoted(who), name(URGENCIES, when))),
-            ),
-            ("words", Some(quoted(&self.words))),
-            ("source", Some(quoted(&self.source))),
-        ])
-    }
-
     /// Reads one out of its setting.
     pub(super) fn of_setting(text: &str) -> Option<Self> {
-        Self::parse(serde_json::from_str(text).ok()?).ok()
+        body::read_any(text).ok()
     }
+}
 
-    /// Reads one as it is written.
-    fn parse(text: &RawValue) -> Result<Self, String> {
-        let mut from = Fields::of(text);
-        let outcome = from.text("outcome");
-        let outcome = of(&mut from, "outcome", &outcome, OUTCOMES, Outcome::Ask);
-        let mut when = Vec::new();
-        for list in from.list("when") {
-            let facts: Vec<&RawValue> =
-                serde_json::from_str(list.get()).map_err(|_| String::from("not a list"))?;
-            let facts: Result<_, _> = facts.into_iter().map(Fact::parse).collect();
-            when.push(facts?);
-        }
-        let limits = from.texts("limits");
-        let limits = limits
-            .iter()
-            .map(|limit| of(&mut from, "limits", limit, LIMITS, Limit::Lying))
-            .collect();
-        let refer = from.list("refer");
-        let refer = if refer.is_empty() {
-            None
-        } else {
-            let read = |at: usize| -> String {
-                let text = refer.get(at).map_or("", |text| text.get());
-                serde_json::from_str(text).unwrap_or_default()
-            };
-            let (who, when) = (read(0), read(1));
-            let urgency = of(&mut from, "refer", &when, URGENCIES, Urgency::Urgent);
-            Some((who, urgency))
-        };
-        let rule = Self {
-            id: from.text("id"),
-            when,
-            outcome,
-            to: from.texts("to"),
-            limits,
-            refer,
-            words: from.text("words"),
-            source: from.text("source"),
-        };
-        from.end().map(|()| rule)
-    }
+/// A file of rules.
+#[derive(Body)]
+#[serde(deny_unknown_fields)]
+struct File {
+    pinfold: String,
+    #[serde(default)]
+    format: u16,
+    #[serde(default)]
+    rules: Vec<OwnRule>,
 }
 
 fn parse_file(text: &str) -> Result<Vec<OwnRule>, String> {
-    let raw: &RawValue = serde_json::from_str(text).map_err(|_| String::from("not JSON"))?;
-    let mut from = Fields::of(raw);
-    if from.text("pinfold") != "rules" || from.number("format") != 1 {
+    let words = |why: Wrong| why.to_string();
+    let mut from = Reader::of(body::json(text).map_err(words)?);
+    let file = File::read(&mut from);
+    if file.pinfold != "rules" || file.format != 1 {
         return Err("not a file of rules of format 1".into());
     }
-    let rules: Result<Vec<_>, _> = from.list("rules").into_iter().map(OwnRule::parse).collect();
-    from.end().and(rules)
-}
-
-/// Texts as a JSON list of what `json` makes of each.
-pub(super) fn list<T>(all: &[T], json: impl Fn(&T) -> String) -> String {
-    let all: Vec<String> = all.iter().map(json).collect();
-    format!("[{}]", all.join(","))
-}
-
-pub(super) fn quoted(text: &String) -> String {
-    serde_json::to_string(text).unwrap_or_default()
-}
-
-/// A value's name, in quotes.
-pub(super) fn name<T: PartialEq>(names: &[(&str, T)], value: &T) -> String {
-    let found = names.iter().find(|(_, known)| known == value);
-    format!("\"{}\"", found.map_or("", |(name, _)| name))
-}
-
-/// The same, if there is anything in it.
-fn some_list<T>(all: &[T], json: impl Fn(&T) -> String) -> Option<String> {
-    (!all.is_empty()).then(|| list(all, json))
-}
-
-/// Those fields that there are, as a JSON object.
-pub(super) fn object<const N: usize>(fields: [(&str, Option<String>); N]) -> String {
-    let there = fields
-        .into_iter()
-        .filter_map(|(field, json)| Some(format!("\"{field}\":{}", json?)));
-    let there: Vec<String> = there.collect();
-    format!("{{{}}}", there.join(","))
-}
-
-impl Fact {
-    fn write(&self) -> String {
-        object([
-            ("question", Some(quoted(&self.question))),
-            ("is", some_list(&self.is, quoted)),
-            ("at_least", self.at_least.as_ref().map(quoted)),
-            ("below", self.below.as_ref().map(quoted)),
-            ("not", self.not.then(|| "true".to_string())),
-        ])
-    }
+    from.end().map_err(words).map(|()| file.rules)
 }
 
 /// Rules as a file to hand on.
 #[must_use]
 pub fn write(rules: &[OwnRule]) -> String {
-    let rules = list(rules, OwnRule::write);
-    format!("{{\"pinfold\":\"rules\",\"format\":1,\"rules\":{rules}}}")
+    body::write(&File {
+        pinfold: "rules".into(),
+        format: 1,
+        rules: rules.to_vec(),
+    })
 }
 
 /// Reads a file of rules and tries each against the questions and points.
@@ -522,9 +401,7 @@ mod tests {
                 assert_eq!(serde_json::to_string(value).unwrap(), format!("\"{name}\""));
             }
         }
-        same(OUTCOMES);
         same(LIMITS);
-        same(URGENCIES);
-        assert_eq!((OUTCOMES.len(), LIMITS.len(), URGENCIES.len()), (9, 13, 5));
+        assert_eq!(LIMITS.len(), 13);
     }
 }

@@ -161,6 +161,8 @@ pub fn point(of: &Described, unlooked: &str) -> Point {
             mark: Mark::Own,
             words: unlooked.into(),
         }],
+        layer: Vec::new(),
+        nearby: Vec::new(),
         source: of.source.clone(),
         mark: Mark::Own,
     }

@@ -8,6 +8,7 @@ pub use check::{Field, Slip, Wrong};
 pub use compose::Composition;
 
 use crate::atlas::{Area, Side};
+use crate::base::body::{Body, Reader, Writer};
 use crate::base::cite::Mark;
 use crate::base::data::{BadData, read};
 use crate::base::pack::Pack;
@@ -19,7 +20,7 @@ use serde::{Deserialize, Serialize};
 
 /// Whom a procedure is for.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack, Body,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Visit {
@@ -33,7 +34,7 @@ pub enum Visit {
 
 /// A part of a procedure, in the order parts are placed.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack, Body,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum ModuleName {
@@ -98,7 +99,7 @@ impl ModuleName {
 
 /// How a needle goes in, in the trade's words.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack, Body,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum How {
@@ -114,7 +115,7 @@ pub enum How {
 
 /// Which way the tip points.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack, Body,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Direction {
@@ -134,7 +135,7 @@ pub enum Direction {
 
 /// What the needle is to feel like.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack, Body,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Sought {
@@ -197,8 +198,43 @@ pub struct Hands {
     pub mark: Mark,
 }
 
+/// Seconds of any number: one that cannot be is the greatest there is, which no bound lets through,
+/// so that the bound is what a person reads.
+fn any_seconds(from: &mut Reader<'_>) -> Seconds {
+    Seconds(u32::try_from(i64::read(from)).unwrap_or(u32::MAX))
+}
+
+/// The figures of a part with their mark, as a practice's own procedures hold them: `own` where no mark
+/// is given, which no data file of Pinfold's may leave out.
+macro_rules! figures {
+    ($($name:ident { $($field:ident: $read:path),* })*) => {$(
+        impl Body for $name {
+            fn write(&self, out: &mut Writer) {
+                $(self.$field.write(out);)*
+                self.mark.write(out);
+                out.object(concat!($(stringify!($field), " ",)* "mark"));
+            }
+            fn read(from: &mut Reader<'_>) -> Self {
+                from.object(concat!($(stringify!($field), " ",)* "mark?"));
+                Self {
+                    $($field: $read(from),)*
+                    mark: if from.missing() { Mark::Own } else { Mark::read(from) },
+                }
+            }
+        }
+    )*};
+}
+figures! {
+    SizeChoice { id: String::read }
+    Technique { how: How::read, direction: Direction::read }
+    Sensation { sought: Sought::read }
+    Stay { least: any_seconds, most: any_seconds }
+    Hands { place: any_seconds, remove: any_seconds }
+}
+
 /// One point of a procedure.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack, Body)]
+#[serde(deny_unknown_fields)]
 pub struct Step {
     /// The point's code.
     pub point: String,
@@ -221,11 +257,13 @@ pub struct Step {
 }
 
 /// Points placed one after the other with the same needle and stay.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack, Body)]
+#[serde(deny_unknown_fields)]
 pub struct Module {
     /// Which part.
     pub module: ModuleName,
     /// Whether right and left are placed, timed and counted apart.
+    #[serde(default)]
     pub apart: bool,
     /// The needle.
     pub size: SizeChoice,

@@ -6,10 +6,11 @@
 //! self-describing, so it begins with an identity made from the data files and from the sources of
 //! the types that read them: a pack of another build is refused, never misread.
 
-use crate::atlas::{Atlas, Face, Point};
+use crate::atlas::{self, Atlas, Face, Point, Source};
 use crate::base::data::BadData;
 use crate::base::pack::{From, Pack};
 use crate::intake::Bank;
+use crate::measure::{Segment, segments};
 use crate::needle::Needles;
 use crate::procedure::{Learning, Procedure, procedures};
 use crate::screening::{Knowledge, Rules};
@@ -26,6 +27,10 @@ pub struct Books {
     pub knowledge: Knowledge,
     /// Points.
     pub atlas: Atlas,
+    /// What the source keys of points stand for.
+    pub point_sources: Vec<Source>,
+    /// The lengths of a body that are divided into equal parts.
+    pub segments: Vec<Segment>,
     /// Where points are drawn.
     pub face: Face,
     /// Needle sizes.
@@ -43,6 +48,8 @@ struct Packed {
     rules: Rules,
     shelf: Shelf,
     points: Vec<Point>,
+    point_sources: Vec<Source>,
+    segments: Vec<Segment>,
     face: Face,
     needles: Needles,
     procedures: Vec<Procedure>,
@@ -61,6 +68,8 @@ impl Books {
         Ok(Self {
             knowledge: Knowledge::load().map_err(bad)?,
             atlas: Atlas::load().map_err(bad)?,
+            point_sources: atlas::sources().map_err(bad)?,
+            segments: segments().map_err(bad)?,
             face: Face::load().map_err(bad)?,
             needles: Needles::load().map_err(bad)?,
             procedures: procedures().map_err(bad)?,
@@ -76,6 +85,8 @@ impl Books {
             rules: self.knowledge.rules.clone(),
             shelf: self.knowledge.shelf.clone(),
             points: self.atlas.points().cloned().collect(),
+            point_sources: self.point_sources.clone(),
+            segments: self.segments.clone(),
             face: self.face.clone(),
             needles: self.needles.clone(),
             procedures: self.procedures.clone(),
@@ -101,6 +112,8 @@ impl Books {
                 shelf: read.shelf,
             },
             atlas: Atlas::new(read.points, read.face.clone()),
+            point_sources: read.point_sources,
+            segments: read.segments,
             face: read.face,
             needles: read.needles,
             procedures: read.procedures,
@@ -126,9 +139,11 @@ mod tests {
         let again = Books::unpack(&file).expect("unpacks");
         let show = |b: &Books| {
             alloc::format!(
-                "{:?}{:?}{:?}{:?}{:?}",
+                "{:?}{:?}{:?}{:?}{:?}{:?}{:?}",
                 b.knowledge,
                 b.atlas,
+                b.point_sources,
+                b.segments,
                 b.face,
                 b.needles,
                 b.procedures

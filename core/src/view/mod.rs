@@ -1,9 +1,11 @@
 //! L6. One plain struct per page, in the practitioner's words. A view may join folds; it decides
 //! nothing and writes nothing.
 
+pub mod atlas;
 pub mod books;
 pub mod chair;
 pub mod flaw;
+pub mod hour;
 pub mod letter;
 pub mod points;
 pub mod procedures;

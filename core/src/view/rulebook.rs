@@ -35,7 +35,7 @@ pub struct RuleLine {
 }
 
 /// The practice's own figures, by id.
-type Figures = flat::Map<String, Figure>;
+pub(super) type Figures = flat::Map<String, Figure>;
 
 /// Every rule, heaviest outcome first, then in the order of the data files; with this practice's figures.
 #[must_use]
@@ -51,7 +51,7 @@ pub fn rulebook(books: &Books, practice: &Practice) -> Vec<RuleLine> {
     lines
 }
 
-fn line(books: &Books, rule: &Rule, figures: &Figures) -> RuleLine {
+pub(super) fn line(books: &Books, rule: &Rule, figures: &Figures) -> RuleLine {
     let mut at = Vec::new();
     rule.when.questions(&mut at);
     for aim in rule.to.iter().filter_map(|aim| aim.only_if.as_ref()) {

@@ -92,6 +92,8 @@ pub struct VisitView {
     pub chosen: Option<Chose>,
     /// The plan that is left.
     pub plan: Option<Plan>,
+    /// What is left of the time booked, if the person is late.
+    pub late: Option<Slot>,
     /// Consent stands today.
     pub consented: bool,
     /// Today's session, the latest if there are several.
@@ -143,8 +145,12 @@ fn standing(books: &Books, person: &Person, today: Date) -> Answers {
         .collect()
 }
 
-/// The time booked for a day, if there is one: the slot a plan has to fit.
-fn slot(person: &Person, today: Date, zone: i16) -> Option<Slot> {
+/// From how many minutes on somebody is late (policy): the plan then goes by what is left.
+const LATE: u16 = 5;
+
+/// The time booked for a day, if there is one: the slot a plan has to fit. When it began some time ago,
+/// what is left of it.
+fn slot(person: &Person, today: Date, zone: i16, now: Option<u16>) -> Option<(Slot, bool)> {
     let booked = person
         .bookings
         .iter()
@@ -154,13 +160,19 @@ fn slot(person: &Person, today: Date, zone: i16) -> Option<Slot> {
         .0
         .div_euclid(60_000)
         .saturating_add(i64::from(zone));
-    Some(Slot {
-        start: u16::try_from(local.rem_euclid(1440)).unwrap_or(0),
-        length: Seconds::from_minutes(u32::from(booked.minutes)),
-    })
+    let start = u16::try_from(local.rem_euclid(1440)).unwrap_or(0);
+    let late = now.map_or(0, |now| now.saturating_sub(start));
+    let late = if late < LATE { 0 } else { late };
+    // One that is over says nothing about today any more.
+    let left = booked.minutes.checked_sub(late).filter(|left| *left > 0)?;
+    let slot = Slot {
+        start: start.saturating_add(late),
+        length: Seconds::from_minutes(u32::from(left)),
+    };
+    Some((slot, late > 0))
 }
 
-/// One person's visit. `zone`: minutes that local time is ahead of UTC.
+/// One person's visit, as it was booked. `zone`: minutes that local time is ahead of UTC.
 #[must_use]
 pub fn visit(
     ledger: &Ledger,
@@ -168,6 +180,20 @@ pub fn visit(
     id: EntryId,
     today: Date,
     zone: i16,
+) -> Option<VisitView> {
+    visit_at(ledger, books, id, today, zone, None)
+}
+
+/// The same at a minute of the local day: of a slot that has begun, only what is left counts, until a
+/// chair is open.
+#[must_use]
+pub fn visit_at(
+    ledger: &Ledger,
+    books: &Books,
+    id: EntryId,
+    today: Date,
+    zone: i16,
+    minute: Option<u16>,
 ) -> Option<VisitView> {
     let person = ledger.person(id)?;
     let (last_visit, left_in, session) = sessions(ledger, id, today);
@@ -243,6 +269,8 @@ pub fn visit(
         .collect();
     let whole = past.iter().filter(|o| o.points.is_empty());
     let overridden: flat::Set<String> = whole.map(|o| o.rule.clone()).collect();
+    let slot = slot(person, today, zone, minute.filter(|_| session.is_none()));
+    let late = slot.and_then(|(slot, late)| late.then_some(slot));
     let plan = match (procedure, &screening) {
         // Over a stop nothing is planned: no map, no tray, no order to follow by habit.
         (Some(procedure), Some(screening)) if !stopped(screening) => Some(planned(
@@ -253,7 +281,7 @@ pub fn visit(
             &case.own,
             &past,
             &Options {
-                slot: slot(person, today, zone),
+                slot: slot.map(|(slot, _)| slot),
                 speeds: speeds::learned(ledger, &books.learning),
                 ..options(&atlas, procedure, chosen.as_ref())
             },
@@ -297,6 +325,7 @@ pub fn visit(
         overridden,
         chosen,
         plan,
+        late,
         consented,
         session: session.map(|(id, _)| id),
         steps,
@@ -680,6 +709,24 @@ mod tests {
             matches!(&slotted.fit, plan::Fit::TooLong(_, offers) if !offers.is_empty()),
             "5 minutes are too few, and something else is offered"
         );
+        // Half of another slot is gone: what is left counts, and the door is reached no earlier.
+        let booked = Booked {
+            at: Wall(1_800_000_000_000 - 3_600_000), // 8:00 local
+            minutes: 60,
+        };
+        act(&mut ledger, DeskCommand::Book(person, booked));
+        let at = |minute| visit_at(&ledger, &books, person, today, 60, minute).unwrap();
+        let in_time = at(Some(8 * 60 + 4));
+        assert_eq!(in_time.late, None);
+        let late = at(Some(8 * 60 + 30));
+        let left = Slot {
+            start: 8 * 60 + 30,
+            length: Seconds::from_minutes(30),
+        };
+        assert_eq!(late.late, Some(left));
+        let leave = |v: &VisitView| v.plan.as_ref().and_then(|p| p.leave_at).unwrap();
+        assert_eq!(leave(&late), leave(&in_time) + 30);
+        assert_eq!(at(Some(9 * 60)).late, None, "it is over");
         assert!(!before.asked.iter().any(|id| id == BIRTH_DATE));
         assert!(!may_plan(&before), "unanswered questions are never a yes");
         // A cold sore now stops the visit (safety row 24; clinic pages, read).

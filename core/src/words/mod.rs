@@ -4,6 +4,7 @@
 
 pub mod app;
 pub mod ask;
+pub mod atlas;
 pub mod cards;
 pub mod chair;
 pub mod flaw;
@@ -18,3 +19,4 @@ pub mod record;
 pub mod rules;
 pub mod settings;
 pub mod visit;
+pub mod wire;

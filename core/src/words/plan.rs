@@ -4,7 +4,7 @@ use super::place::PlaceWords;
 use crate::base::units::{Micrometres, Seconds};
 use crate::measure::{NoDistance, Wanted};
 use crate::needle::{Label, Pack, Size, decimal_mm};
-use crate::plan::{Fit, Learned, LeftOut, Offer, Plan, Why, Work};
+use crate::plan::{Fit, Learned, LeftOut, Offer, Plan, Slot, Span, Why, Work};
 use crate::procedure::{Direction, How, ModuleName, Sought};
 use alloc::format;
 use alloc::string::{String, ToString};
@@ -45,7 +45,12 @@ pub struct PlanWords {
     pub measure_finger: &'static str,
     pub measure_segment: &'static str,
     pub no_distance: &'static str,
+    pub not_a_number: &'static str,
     pub cream_late: &'static str,
+    pub cream: &'static str,
+    pub hands_free: &'static str,
+    pub hour_note: &'static str,
+    pub in_mm: &'static str,
     pub to_place: &'static str,
     pub to_remove: &'static str,
 }
@@ -84,12 +89,60 @@ pub const EN: PlanWords = PlanWords {
     measure_finger: "Measure the person's own finger unit first.",
     measure_segment: "Lay the tape along this length first.",
     no_distance: "No distance can be worked out from this. Nothing was changed: measure again.",
+    not_a_number: "Write centimetres with a point, such as 25.2. Nothing was changed.",
     to_place: "to place one",
     to_remove: "to take one out",
     cream_late: "This plan has the cream on longer than its label allows. Shorten the dwell or leave it out.",
+    cream: "Cream",
+    hands_free: "Hands free: look in",
+    in_mm: "The points, in millimetres",
+    hour_note: "In minutes from sitting down. Tall bars are hands at work, low ones what is in or on the skin.",
 };
 
 impl PlanWords {
+    /// What is left of the time booked.
+    #[must_use]
+    pub fn late(&self, slot: Slot) -> String {
+        format!(
+            "Late: counted from {}, with {} left of the time booked.",
+            clock(u32::from(slot.start)),
+            self.minutes(slot.length)
+        )
+    }
+
+    /// A time from the start, in minutes and seconds: "7:30".
+    fn since(second: u32) -> String {
+        format!("{}:{:02}", second / 60, second % 60)
+    }
+
+    /// From when to when.
+    #[must_use]
+    pub fn span(&self, span: Span) -> String {
+        format!("{} to {}", Self::since(span.from), Self::since(span.to))
+    }
+
+    /// When a block goes in and comes out.
+    #[must_use]
+    pub fn block_hour(&self, placing: Span, out: Option<Span>) -> String {
+        let placing = self.span(placing);
+        match out {
+            Some(out) => format!("in {placing}, out {}", self.span(out)),
+            None => format!("in {placing}, stay in"),
+        }
+    }
+
+    /// When the cream goes on and comes off.
+    #[must_use]
+    pub fn cream_hour(&self, on: u32, off: Span) -> String {
+        format!("on at {}, wiped off {}", Self::since(on), self.span(off))
+    }
+
+    /// The latest time by the label, after [`Self::cream_hour`].
+    #[must_use]
+    pub fn off_by(&self, by: u32) -> String {
+        format!(", by {} at the latest", Self::since(by))
+    }
+
     /// A part of a procedure.
     #[must_use]
     pub const fn module(&self, module: ModuleName, places: &PlaceWords) -> &'static str {
@@ -272,7 +325,9 @@ impl PlanWords {
                     self.minutes(total)
                 )
             }
-            Offer::Longer(by) => format!("A slot {} longer", self.minutes(by)),
+            Offer::Longer(by) => {
+                format!("A slot {} longer, today or another day", self.minutes(by))
+            }
         }
     }
 
@@ -320,6 +375,7 @@ impl PlanWords {
             NoDistance::NoFigure => self.no_figure.to_string(),
             NoDistance::NotMeasured(Wanted::Finger) => self.measure_finger.to_string(),
             NoDistance::NotMeasured(Wanted::Segment(_)) => self.measure_segment.to_string(),
+            NoDistance::NotANumber => self.not_a_number.to_string(),
             NoDistance::NoParts | NoDistance::TooFar => self.no_distance.to_string(),
         }
     }
