@@ -8,7 +8,7 @@ use crate::base::units::Seconds;
 use crate::event::session::{
     Basis, Closed, Corrected, CreamOff, CreamOn, How, Joined, Mode, NotFound, Note, Opened, Out,
     Pack, PackFault, Placed, PlannedRegion, PointUse, Span, Spans, Spoilt, StaysIn, Stopped,
-    Strips, Swept, Tray,
+    Strips, Swept, Tray, Used,
 };
 use crate::event::{Count, Event};
 use crate::journal::KeyId;
@@ -28,6 +28,7 @@ pub enum ChairCommand {
         person: Option<EntryId>,
         plan: Vec<PlannedRegion>,
         rehearsal: bool,
+        procedure: Option<Used>,
     },
     /// It is joined to a person.
     Join { session: EntryId, person: EntryId },
@@ -195,6 +196,7 @@ impl Ledger {
             person,
             plan,
             rehearsal,
+            procedure,
         } = command
         {
             let opened = Event::Opened(Opened {
@@ -202,6 +204,7 @@ impl Ledger {
                 person: *person,
                 plan: plan.clone(),
                 rehearsal: *rehearsal,
+                procedure: procedure.clone(),
             });
             let key = person.map_or(KeyId::Practice, KeyId::Person);
             return self.write(None, key, &[opened], hand);

@@ -185,6 +185,10 @@ impl Fold {
                 | Event::Booked(_)
                 | Event::Wrote(_)
                 | Event::Set(_)
+                | Event::Composed(_)
+                | Event::Retired(_)
+                | Event::Described(_)
+                | Event::TakenAway(_)
         );
         if physical {
             self.state.physical = self.state.physical.saturating_add(1);
@@ -200,6 +204,7 @@ impl Fold {
                     s.person = s.person.or(e.person);
                     s.plan.clone_from(&e.plan);
                     s.rehearsal = e.rehearsal;
+                    s.procedure.clone_from(&e.procedure);
                 }
             }
             Event::Joined(e) => self.state.person = Some(e.person),
@@ -298,7 +303,11 @@ impl Fold {
             | Event::Measured(_)
             | Event::Booked(_)
             | Event::Wrote(_)
-            | Event::Set(_) => self.flaw(id, FlawKind::Malformed),
+            | Event::Set(_)
+            | Event::Composed(_)
+            | Event::Retired(_)
+            | Event::Described(_)
+            | Event::TakenAway(_) => self.flaw(id, FlawKind::Malformed),
         }
     }
 

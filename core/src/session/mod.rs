@@ -7,6 +7,7 @@
 
 mod clock;
 mod fold;
+pub mod pace;
 mod reconcile;
 
 pub use clock::{Clock, ClockState, Due, Moment, Now, OVER, SOON, What};
@@ -18,7 +19,7 @@ use crate::base::flat;
 use crate::base::id::{EntryId, NeedleId, Replica};
 use crate::base::stamp::Wall;
 use crate::base::units::Seconds;
-use crate::event::session::{Mode, PlannedRegion, PointUse, Tray};
+use crate::event::session::{Mode, PlannedRegion, PointUse, Tray, Used};
 use crate::journal::Entry;
 use crate::needle::Size;
 use alloc::string::String;
@@ -196,6 +197,8 @@ pub struct State {
     pub plan: Vec<PlannedRegion>,
     /// A rehearsal.
     pub rehearsal: bool,
+    /// Which procedure it was planned from, if that is known.
+    pub procedure: Option<Used>,
     /// Every needle that was placed, in the order they went in.
     pub needles: flat::Map<NeedleId, Needle>,
     /// Every opened packet: its size, how many it held, its lot.

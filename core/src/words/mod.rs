@@ -14,6 +14,8 @@ pub mod letter;
 pub mod people;
 pub mod place;
 pub mod plan;
+pub mod points;
+pub mod procedures;
 pub mod record;
 pub mod rules;
 pub mod settings;
