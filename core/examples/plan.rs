@@ -127,6 +127,7 @@ fn run() -> Read_<()> {
             person: Some(person),
             plan: Vec::new(),
             rehearsal: false,
+            procedure: None,
         };
         at.act(before, open, "person.last_visit")?;
     }
@@ -203,7 +204,7 @@ fn run() -> Read_<()> {
     let person = at.ledger.person(person);
     let measures = person.map(|p| p.measures.clone()).unwrap_or_default();
     println!("\n{}", words::EN.in_mm);
-    for line in offsets(&books, &measures, procedure) {
+    for line in offsets(&books, &books.atlas, &measures, procedure) {
         for bearing in &line.bearings {
             println!("  {:<7} {bearing}", line.code);
         }

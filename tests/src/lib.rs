@@ -46,6 +46,7 @@ pub fn count_only(replica: u128) -> (Ledger, EntryId) {
         person: None,
         plan: Vec::new(),
         rehearsal: false,
+        procedure: None,
     };
     act(&mut ledger, open, &hand(replica, 0)).expect("a session can always be opened");
     let session = ledger.sessions().next().expect("it is there").0;

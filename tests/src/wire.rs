@@ -11,7 +11,7 @@ use pinfold_core::event::person::{
 };
 use pinfold_core::event::practice::Set;
 use pinfold_core::event::session::{
-    CreamOn, How, LeftOut, Mode, PlannedNeedles, PlannedRegion, PointUse,
+    CreamOn, How, LeftOut, Mode, PlannedNeedles, PlannedRegion, PointUse, Used, Version,
 };
 use pinfold_core::intake::bank::Kind as Asked;
 use pinfold_core::intake::{Milli, Question, Reason, Reply, Value};
@@ -282,6 +282,11 @@ impl Maker<'_> {
             person,
             plan,
             rehearsal: self.chance.once_in(8),
+            procedure: planned.then(|| Used {
+                id: "first_short".into(),
+                name: "Short <first> visit, \"ours\"".into(),
+                version: Version::BuiltIn("00ff00ff00ff00ff".into()),
+            }),
         };
         let hand = self.hand();
         let facts = self

@@ -612,6 +612,7 @@ fn with_needles_straight_in_the_box_no_tray_is_claimed() {
         person: None,
         plan: Vec::new(),
         rehearsal: false,
+        procedure: None,
     };
     room.session = room.go(open);
     assert!(
@@ -729,6 +730,7 @@ fn a_second_chair_asks_for_a_promise_once() {
         person: None,
         plan: Vec::new(),
         rehearsal,
+        procedure: None,
     };
     let second = room.go(open(false));
     assert!(asks_promise(&room.ledger, second));
@@ -748,6 +750,7 @@ fn a_block_in_the_wrong_chair_moves_with_its_time() {
         person: None,
         plan: Vec::new(),
         rehearsal: false,
+        procedure: None,
     };
     let second = room.wait(MINUTE).go(open);
     let listed = blocks(room.ledger.session(first).unwrap());
@@ -858,6 +861,7 @@ fn closed_visit(left: u16, sign: bool) -> (Room, EntryId) {
         person: Some(person),
         plan: Vec::new(),
         rehearsal: false,
+        procedure: None,
     };
     room.session = room.go(open);
     let session = room.session;
@@ -959,6 +963,7 @@ fn a_needle_that_fits_two_visits_is_counted_in_one_and_named_in_the_other() {
         person: Some(person),
         plan: Vec::new(),
         rehearsal,
+        procedure: None,
     };
     room.session = room.wait(MINUTE).go(open(false));
     room.place("scalp.centre", 2, size(160));
@@ -1008,6 +1013,7 @@ fn needles_left_in_on_purpose_have_a_sum_a_sheet_and_an_end() {
         person: Some(person),
         plan: Vec::new(),
         rehearsal: false,
+        procedure: None,
     };
     room.session = room.go(open);
     let session = room.session;

@@ -1196,6 +1196,7 @@ fn a_block_moved_to_the_other_chair_is_there_and_nowhere_else() {
                     person: None,
                     plan: Vec::new(),
                     rehearsal: false,
+                    procedure: None,
                 };
                 act(&mut ledger, open, &hand(1, 10)).unwrap();
                 let there = ledger.sessions().last().unwrap().0;

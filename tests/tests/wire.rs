@@ -359,6 +359,7 @@ fn nothing_goes_out_of_a_rehearsal_or_of_somebody_who_was_erased() {
         person: None,
         plan: Vec::new(),
         rehearsal: true,
+        procedure: None,
     };
     pinfold_tests::act(&mut ledger, rehearse, &hand).expect("opened");
     let (rehearsal, _) = ledger.sessions().last().expect("it is there");
@@ -498,7 +499,7 @@ fn validator() -> Validator {
 
 fn golden_lines() -> Vec<Value> {
     let mut lines = Vec::new();
-    for name in ["first", "second", "stopped"] {
+    for name in ["first", "second", "third", "fourth", "stopped"] {
         let text = fs::read_to_string(here().join(format!("logs/{name}.journal"))).expect("a log");
         lines.extend(text.lines().map(|l| serde_json::from_str(l).expect("JSON")));
     }
@@ -782,7 +783,7 @@ fn what_is_written_out_is_what_the_libraries_have_checked() {
     let books = books();
     let mut seen = 0;
     let mut checked = 0;
-    for name in ["first", "second", "stopped"] {
+    for name in ["first", "second", "third", "fourth", "stopped"] {
         let ledger = log(&format!("{name}.journal"));
         let made = latest(&ledger);
         let lines = |all: Vec<String>| all.into_iter().map(|b| b + "\n").collect::<String>();
@@ -839,7 +840,7 @@ fn what_is_written_out_is_what_the_libraries_have_checked() {
         stored, checked,
         "a stored file that nothing is compared with"
     );
-    assert_eq!(seen, 3);
+    assert_eq!(seen, 5);
 }
 
 /// Runs the libraries on what invented practices write out. Skipped, and said so, where Python or the
@@ -850,7 +851,7 @@ fn libraries_that_are_not_ours_take_what_is_written_out() {
     let _ = fs::remove_dir_all(&folder);
     fs::create_dir_all(&folder).expect("a folder");
     let books = books();
-    for name in ["first", "second", "stopped"] {
+    for name in ["first", "second", "third", "fourth", "stopped"] {
         write_all(&folder, name, &log(&format!("{name}.journal")), &books).expect("written");
     }
     for seed in 0..24 {

@@ -8,6 +8,7 @@ mod chair;
 mod copies;
 mod count;
 mod count_only;
+mod exports;
 mod frame;
 mod hand;
 mod look;
@@ -99,6 +100,7 @@ const fn on_the_shelf(route: &Route) -> bool {
             | Route::Rules
             | Route::OwnRules
             | Route::Copies
+            | Route::Exports(_)
             | Route::About
             | Route::PrintSheet
             | Route::PrintLetter(_)
@@ -121,6 +123,7 @@ fn draw_from_the_shelf(route: Route) -> Shape {
     match route {
         Route::About => view! { <about::About /> },
         Route::Copies => view! { <copies::Copies /> },
+        Route::Exports(person) => view! { <exports::Exports person=person /> },
         Route::OwnRules => view! { <own::OwnRules /> },
         Route::Atlas => view! { <atlas::Atlas /> },
         Route::Point(code) => view! { <atlas::PointPage code=code /> },

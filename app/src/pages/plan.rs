@@ -9,7 +9,7 @@ use crate::parts::slab::Tall;
 use crate::parts::ticks::Tick;
 use crate::parts::{FaceMap, Field, Kind, Look, OneOf, Press, Slab, Ticks};
 use crate::shape::prelude::*;
-use pinfold_core::atlas::{Area, Region, Side};
+use pinfold_core::atlas::{Area, Face, Region, Side};
 use pinfold_core::base::id::EntryId;
 use pinfold_core::event::Count;
 use pinfold_core::event::person::{Chose, ChosenCream, Consented};
@@ -17,14 +17,17 @@ use pinfold_core::event::session::Mode;
 use pinfold_core::ledger::{ChairCommand, DeskCommand};
 use pinfold_core::plan::{Fit, Offer, Plan, Topical};
 use pinfold_core::view::hour::{bars, hour};
+use pinfold_core::view::points;
+use pinfold_core::view::procedures::{find, list, used};
 use pinfold_core::view::visit::{Books, VisitView, for_the_chair, may_plan};
 use pinfold_core::words::atlas::EN as ATLAS;
 use pinfold_core::words::plan::EN;
+use pinfold_core::words::procedures::EN as PROCEDURES;
 use pinfold_core::words::{people, place, visit as words};
 
 /// Marks on the drawings, one after another: hands are filled from their middle.
 pub struct Marks<'a> {
-    books: &'a Books,
+    face: &'a Face,
     hands: [u16; 2],
     /// What was put on.
     pub all: Vec<Mark>,
@@ -32,9 +35,9 @@ pub struct Marks<'a> {
 
 impl<'a> Marks<'a> {
     /// None yet.
-    pub fn new(books: &'a Books) -> Self {
+    pub fn new(face: &'a Face) -> Self {
         Self {
-            books,
+            face,
             hands: [0; 2],
             all: Vec::new(),
         }
@@ -42,7 +45,7 @@ impl<'a> Marks<'a> {
 
     /// Puts a point on its drawing, if it has one.
     pub fn add(&mut self, code: &str, side: Side, region: Region, number: u16, state: State) {
-        let drawn = self.books.face.place(code, side);
+        let drawn = self.face.place(code, side);
         let (place, x, y) = match (&drawn, region.area) {
             (_, Area::HandsArms | Area::LegsFeet | Area::Trunk) => {
                 let nth = &mut self.hands[usize::from(side == Side::Left)];
@@ -75,8 +78,8 @@ impl<'a> Marks<'a> {
 }
 
 /// The marks of a plan on the drawing: planned points, and those left out.
-pub fn marks(books: &Books, plan: &Plan) -> Vec<Mark> {
-    let mut marks = Marks::new(books);
+pub fn marks(face: &Face, plan: &Plan) -> Vec<Mark> {
+    let mut marks = Marks::new(face);
     for block in &plan.blocks {
         for place in &block.places {
             let state = State::Planned;
@@ -107,18 +110,16 @@ pub fn PlanToday(
     let name = move || visit.with(|v| v.as_ref().map_or(String::new(), |v| v.name.clone()));
     let may = Memo::new(move |_| visit.with(|v| v.as_ref().is_some_and(may_plan)));
     let procedures = desk
-        .books(|b| {
-            b.procedures
-                .iter()
-                .map(|p| (p.id.clone(), p.name.clone(), p.needles))
-                .collect::<Vec<_>>()
-        })
+        .books(|b| desk.read_now(|l| list(b, l.practice())))
         .unwrap_or_default();
-    let ids: Vec<String> = procedures.iter().map(|(id, ..)| id.clone()).collect();
-    let texts: Vec<String> = procedures
-        .iter()
-        .map(|(_, name, n)| format!("{name}, {n}"))
-        .collect();
+    let mut ids: Vec<String> = Vec::new();
+    let mut texts: Vec<String> = Vec::new();
+    for line in procedures {
+        if !line.retired {
+            ids.push(line.id);
+            texts.push(format!("{}, {}", line.name, line.needles));
+        }
+    }
     let chosen = {
         let ids = ids.clone();
         Memo::new(move |_| {
@@ -166,13 +167,20 @@ pub fn PlanToday(
                 .and_then(|v| v.chosen.as_ref())
                 .map(|c| c.procedure.clone())
         });
-        desk.books(|b| id.and_then(|id| b.procedure(&id).map(|p| p.evidence.clone())))
+        let said = |b: &Books, id: String| {
+            let found = desk.read_now(|l| find(b, l.practice(), &id));
+            found.map_or(PROCEDURES.unread.to_string(), |p| p.evidence)
+        };
+        desk.books(|b| id.map(|id| said(b, id)))
             .ok()
             .flatten()
             .unwrap_or_default()
     };
     let drawn = Memo::new(move |_| {
-        plan.with(|p| p.as_ref().and_then(|p| desk.books(|b| marks(b, p)).ok()))
+        let draw = |b: &Books, plan: &Plan| {
+            desk.read_now(|l| marks(points::atlas(b, l.practice()).face(), plan))
+        };
+        plan.with(|p| p.as_ref().and_then(|p| desk.books(|b| draw(b, p)).ok()))
             .unwrap_or_default()
     });
     let picked = RwSignal::new(None::<Region>);
@@ -204,6 +212,12 @@ pub fn PlanToday(
             person: Some(person),
             plan: lines.unwrap_or_default(),
             rehearsal: false,
+            procedure: visit
+                .with_untracked(|v| v.as_ref()?.chosen.clone())
+                .and_then(|c| {
+                    let which = |b: &Books| desk.read_now(|l| used(b, l.practice(), &c.procedure));
+                    desk.books(which).ok().flatten()
+                }),
         };
         if let Ok(session) = desk.act(open) {
             desk.go(&Route::Chair(session));

@@ -7,7 +7,7 @@ use crate::shape::prelude::*;
 use pinfold_core::event::practice::Set as Setting;
 use pinfold_core::ledger::DeskCommand;
 use pinfold_core::words::settings::EN;
-use pinfold_core::words::{app, atlas, rules};
+use pinfold_core::words::{app, atlas, exports, rules};
 
 /// Writes a setting down if it changed; false if it was refused.
 fn give(desk: Desk, name: &str, value: String) -> bool {
@@ -160,6 +160,7 @@ pub fn Settings() -> impl IntoShape {
                 <section class="panel stack">
                     <h2>{EN.copies}</h2>
                     <Press text=EN.copies look=Look::Plain on_press=move |()| desk.go(&Route::Copies) />
+                    <a class="press plain" href=Route::Exports(None).href()>{exports::EN.page}</a>
                     <a class="press plain" href=Route::PrintSheet.href()>{EN.question_sheet}</a>
                     <a class="press plain" href=Route::Atlas.href()>{atlas::EN.atlas}</a>
                     <a class="press plain" href=Route::Rules.href()>{rules::EN.rules}</a>

@@ -4,7 +4,9 @@
 //! The kind stands in the envelope, so bodies are plain objects: no tag inside them.
 
 pub mod person;
+pub mod point;
 pub mod practice;
+pub mod procedure;
 pub mod session;
 
 use crate::base::body::{Body, Reader, Writer};
@@ -234,6 +236,14 @@ events! {
     Called(p::Called) = "person.called",
     /// A setting was given a value.
     Set(practice::Set) = "practice.set",
+    /// A procedure of the practice's own was composed.
+    Composed(procedure::Composed) = "procedure.composed",
+    /// A procedure was taken off the list, or put back.
+    Retired(procedure::Retired) = "procedure.retired",
+    /// A point of the practice's own was described.
+    Described(point::Described) = "point.described",
+    /// A point of the practice's own was taken away, or put back.
+    TakenAway(point::TakenAway) = "point.taken_away",
 }
 
 #[cfg(test)]

@@ -36,6 +36,33 @@ pub struct Opened {
     /// A rehearsal is plainly marked and out of all statistics.
     #[serde(default, skip_serializing_if = "core::ops::Not::not")]
     pub rehearsal: bool,
+    /// Which procedure it was planned from, in which version; none for *count only* and in old logs.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub procedure: Option<Used>,
+}
+
+/// Which procedure a session was planned from. A later edit of it changes nothing here.
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
+#[serde(deny_unknown_fields)]
+pub struct Used {
+    /// Its stable name.
+    pub id: String,
+    /// What it was called then.
+    pub name: String,
+    /// Exactly which.
+    pub version: Version,
+}
+
+/// A version of a procedure.
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
+#[serde(rename_all = "snake_case")]
+pub enum Version {
+    /// One of the practice's own: the fact that composed it.
+    Composed(EntryId),
+    /// One of Pinfold's: 16 hexadecimal digits made from its content.
+    BuiltIn(String),
 }
 
 /// What a plan says of one region, placed and timed as one.
@@ -778,6 +805,13 @@ fn within_a_day(span: Seconds, words: &'static str) -> Result<(), &'static str> 
 impl Bounded for Opened {
     fn check(&self) -> Result<(), &'static str> {
         few(&self.plan, "plan: too many regions")?;
+        if let Some(used) = &self.procedure {
+            short(Some(&used.id), 80, "procedure: id too long")?;
+            short(Some(&used.name), 400, "procedure: name too long")?;
+            if let Version::BuiltIn(hash) = &used.version {
+                short(Some(hash), 40, "procedure: version too long")?;
+            }
+        }
         self.plan.iter().try_for_each(|r| {
             few(&r.needles, "plan: too many sizes")?;
             r.needles.iter().try_for_each(|n| points(&n.points))?;

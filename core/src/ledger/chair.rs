@@ -9,7 +9,7 @@ use crate::base::units::Seconds;
 use crate::event::session::{
     Basis, Corrected, CreamOff, CreamOn, Did, Doing, Ended, Finder, How, Incident, Inside, Joined,
     Mode, NotFound, Note, Opened, Pack, PackFault, Placed, PlannedRegion, PointUse, SearchPlace,
-    Searched, SeenIn, Span, Spans, Spoilt, StayEnded, StaysIn, Stopped, Strips, Swept, Tray,
+    Searched, SeenIn, Span, Spans, Spoilt, StayEnded, StaysIn, Stopped, Strips, Swept, Tray, Used,
 };
 use crate::event::{Count, Event};
 use crate::journal::KeyId;
@@ -29,6 +29,7 @@ pub enum ChairCommand {
         person: Option<EntryId>,
         plan: Vec<PlannedRegion>,
         rehearsal: bool,
+        procedure: Option<Used>,
     },
     /// It is joined to a person.
     Join { session: EntryId, person: EntryId },
@@ -251,6 +252,7 @@ impl Ledger {
             person,
             plan,
             rehearsal,
+            procedure,
         } = command
         {
             let opened = Event::Opened(Opened {
@@ -258,6 +260,7 @@ impl Ledger {
                 person: *person,
                 plan: plan.clone(),
                 rehearsal: *rehearsal,
+                procedure: procedure.clone(),
             });
             let key = person.map_or(KeyId::Practice, KeyId::Person);
             let mut events = vec![opened];

@@ -1,4 +1,5 @@
-//! Commands away from the chair: people, answers, consent, plans, bookings, writing, settings.
+//! Commands away from the chair: people, answers, consent, plans, bookings, writing, settings,
+//! procedures and points of the practice's own.
 
 use super::{Facts, Hand, Ledger, Refusal};
 use crate::base::id::{EntryId, Stream};
@@ -6,11 +7,15 @@ use crate::event::Event;
 use crate::event::person::{
     Answered, Booked, Called, Chose, Consented, Looked, Measured, Named, Overrode, Wrote,
 };
+use crate::event::point::{Described, TakenAway};
 use crate::event::practice::Set;
+use crate::event::procedure::{Composed, Retired};
 use crate::event::session::Corrected;
 use crate::journal::{Entry, KeyId, TOMBSTONE};
+use crate::procedure::compose::OWN;
 use alloc::format;
 use alloc::vec;
+use alloc::vec::Vec;
 
 /// Something done at the desk. `person` is the entry that first wrote them down.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -44,6 +49,15 @@ pub enum DeskCommand {
     Erase(EntryId),
     /// A setting was given a value.
     Set(Set),
+    /// Procedures of the practice's own are composed, in one act. One without a stable name is new and
+    /// gets one.
+    Compose(Vec<Composed>),
+    /// A procedure is taken off the list, or put back.
+    Retire(Retired),
+    /// A point of the practice's own is described.
+    Describe(Described),
+    /// A point of the practice's own is taken away, or put back.
+    TakeAway(TakenAway),
 }
 
 impl Ledger {
@@ -57,6 +71,25 @@ impl Ledger {
             }
             C::Set(set) => {
                 let event = Event::Set(set.clone());
+                return self.write(Some(Stream::Practice), KeyId::Practice, &[event], hand);
+            }
+            C::Compose(all) => {
+                let events = self.named(all, hand);
+                if events.is_empty() {
+                    return Err(Refusal::NoSuchThing);
+                }
+                return self.write(Some(Stream::Practice), KeyId::Practice, &events, hand);
+            }
+            C::Retire(retired) => {
+                let event = Event::Retired(retired.clone());
+                return self.write(Some(Stream::Practice), KeyId::Practice, &[event], hand);
+            }
+            C::Describe(point) => {
+                let event = Event::Described(point.clone());
+                return self.write(Some(Stream::Practice), KeyId::Practice, &[event], hand);
+            }
+            C::TakeAway(gone) => {
+                let event = Event::TakenAway(gone.clone());
                 return self.write(Some(Stream::Practice), KeyId::Practice, &[event], hand);
             }
             C::Erase(person) => {
@@ -91,6 +124,22 @@ impl Ledger {
             &[event],
             hand,
         )
+    }
+
+    /// Procedures to be composed; a new one is named after the fact that composes it, which no other
+    /// phone can write.
+    fn named(&self, all: &[Composed], hand: &Hand) -> Vec<Event> {
+        let mut id = self.journal().next_id(hand.replica);
+        let mut events = Vec::new();
+        for one in all {
+            let mut one = one.clone();
+            if one.id.is_empty() {
+                one.id = format!("{OWN}{id}");
+            }
+            id.counter = id.counter.saturating_add(1);
+            events.push(Event::Composed(one));
+        }
+        events
     }
 
     fn tombstone(&self, person: EntryId, hand: &Hand) -> Facts {

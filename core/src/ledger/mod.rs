@@ -151,7 +151,7 @@ impl Ledger {
     }
 
     /// Every session, oldest first.
-    pub fn sessions(&self) -> impl Iterator<Item = (EntryId, &Session)> {
+    pub fn sessions(&self) -> impl DoubleEndedIterator<Item = (EntryId, &Session)> {
         self.sessions.iter().map(|(&id, session)| (id, session))
     }
 

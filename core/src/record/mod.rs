@@ -10,7 +10,7 @@ use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
 use crate::event::Event;
 use crate::event::person::{Consented, Overrode, Wrote};
-use crate::event::session::{LeftOut, Mode, PointUse};
+use crate::event::session::{LeftOut, Mode, PointUse, Used};
 use crate::ledger::Ledger;
 use crate::needle::Size;
 use crate::session::{Fate, FlawKind, Sum};
@@ -85,6 +85,8 @@ pub struct Record {
     pub mode: Option<Mode>,
     /// A rehearsal.
     pub rehearsal: bool,
+    /// Which procedure it was planned from, in which version, if that was kept.
+    pub procedure: Option<Used>,
     /// Consent of that day, if it was written down.
     pub consent: Option<Consented>,
     /// Findings gone past that day, with their reasons.
@@ -224,6 +226,7 @@ pub fn record(ledger: &Ledger, session: EntryId) -> Option<Record> {
         visit,
         mode: state.mode,
         rehearsal: state.rehearsal,
+        procedure: state.procedure.clone(),
         consent: person
             .and_then(|p| p.consent.clone())
             .filter(|c| Some(c.date) == date),

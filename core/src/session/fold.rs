@@ -276,6 +276,10 @@ impl<'a> Fold<'a> {
                 | Event::Booked(_)
                 | Event::Wrote(_)
                 | Event::Set(_)
+                | Event::Composed(_)
+                | Event::Retired(_)
+                | Event::Described(_)
+                | Event::TakenAway(_)
         );
         if physical {
             self.state.physical = self.state.physical.saturating_add(1);
@@ -303,6 +307,7 @@ impl<'a> Fold<'a> {
                     s.person = s.person.or(e.person);
                     s.plan.clone_from(&e.plan);
                     s.rehearsal = e.rehearsal;
+                    s.procedure.clone_from(&e.procedure);
                 }
             }
             Event::Joined(e) => self.state.person = Some(e.person),
@@ -461,7 +466,11 @@ impl<'a> Fold<'a> {
             | Event::Booked(_)
             | Event::Wrote(_)
             | Event::Called(_)
-            | Event::Set(_) => self.flaw(id, FlawKind::Malformed),
+            | Event::Set(_)
+            | Event::Composed(_)
+            | Event::Retired(_)
+            | Event::Described(_)
+            | Event::TakenAway(_) => self.flaw(id, FlawKind::Malformed),
         }
     }
 

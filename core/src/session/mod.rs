@@ -7,6 +7,7 @@
 
 mod clock;
 mod fold;
+pub mod pace;
 mod pass;
 mod reconcile;
 
@@ -28,6 +29,7 @@ use crate::base::stamp::{Wall, When};
 use crate::base::units::Seconds;
 use crate::event::session::{
     Did, Doing, Incident, Mode, PlannedRegion, PointUse, SearchPlace, StayEnded, Tray, TurnedUp,
+    Used,
 };
 use crate::journal::Entry;
 use crate::needle::Size;
@@ -291,6 +293,8 @@ pub struct State {
     pub plan: Vec<PlannedRegion>,
     /// A rehearsal.
     pub rehearsal: bool,
+    /// Which procedure it was planned from, if that is known.
+    pub procedure: Option<Used>,
     /// Every needle that was placed, in the order they went in.
     pub needles: flat::Map<NeedleId, Needle>,
     /// Every opened packet: its size, how many it held, its lot.

@@ -227,6 +227,7 @@ mod tests {
                 person: Some(person),
                 plan: Vec::new(),
                 rehearsal: false,
+                procedure: None,
             },
         );
         let seen = &due(&ledger, today, 0)[0];

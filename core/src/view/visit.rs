@@ -1,7 +1,7 @@
 //! A visit: what was answered today, what follows from it, and the plan that is left. It joins the
 //! person, the knowledge and the plan; each of those knows nothing of the others.
 
-use crate::atlas::Side;
+use crate::atlas::{Atlas, Side};
 use crate::base::date::Date;
 use crate::base::flat;
 use crate::base::id::EntryId;
@@ -14,6 +14,9 @@ use crate::intake::{Answers, Fault, Limit, Milli, Outcome};
 use crate::ledger::Ledger;
 
 pub use super::books::Books;
+use super::points as own_points;
+use super::procedures;
+use super::speeds;
 use crate::needle;
 use crate::people::Person;
 use crate::plan::{self, Limits, Omission, Options, Plan, Position, Reason, Slot};
@@ -203,7 +206,10 @@ pub fn visit_at(
     let (last_visit, left_in, session) = sessions(ledger, id, today);
     let birth_date = person.named.as_ref().and_then(|n| n.birth_date);
     let chosen = person.plans.get(&today).cloned();
-    let procedure = chosen.as_ref().and_then(|c| books.procedure(&c.procedure));
+    let procedure = chosen
+        .as_ref()
+        .and_then(|c| procedures::find(books, ledger.practice(), &c.procedure));
+    let procedure = procedure.as_ref();
 
     let mut case = Case::new(today);
     case.birth_date = birth_date;
@@ -211,7 +217,18 @@ pub fn visit_at(
     case.left_in = u16::try_from(left_in).unwrap_or(u16::MAX);
     case.answers = standing(books, person, today);
     let covered = books.knowledge.bank.cover(&mut case.answers, today);
+    let (atlas, own_points) = own_points::known(books, ledger.practice());
+    case.own_points = own_points;
     case.points = procedure.map(|p| points(books, p)).unwrap_or_default();
+    // What nobody knows is left out of the plan, and says so there.
+    let known = |code: &str| case.area_of(&books.knowledge.rules, code).is_some();
+    let points: Vec<Planned> = case
+        .points
+        .iter()
+        .filter(|p| known(&p.code))
+        .cloned()
+        .collect();
+    case.points = points;
     case.electro = chosen.as_ref().is_some_and(|c| c.electro);
     case.topical = chosen
         .as_ref()
@@ -270,12 +287,16 @@ pub fn visit_at(
         // Over a stop nothing is planned: no map, no tray, no order to follow by habit.
         (Some(procedure), Some(screening)) if !stopped(screening) => Some(planned(
             books,
+            &atlas,
             procedure,
             screening,
             &case.own,
             &past,
-            chosen.as_ref(),
-            slot.map(|(slot, _)| slot),
+            &Options {
+                slot: slot.map(|(slot, _)| slot),
+                speeds: speeds::learned(ledger, &books.learning),
+                ..options(&atlas, procedure, chosen.as_ref())
+            },
         )),
         _ => None,
     };
@@ -346,12 +367,12 @@ fn points(books: &Books, procedure: &Procedure) -> Vec<Planned> {
 /// The plan that is left when every finding has had its say.
 fn planned(
     books: &Books,
+    atlas: &Atlas,
     procedure: &Procedure,
     screening: &Screening,
     own: &[Rule],
     past: &[&Overrode],
-    chosen: Option<&Chose>,
-    slot: Option<Slot>,
+    options: &Options,
 ) -> Plan {
     let mut omissions: Vec<Omission> = Vec::new();
     let mut limits = Limits::default();
@@ -374,7 +395,7 @@ fn planned(
         let kinds = kinds_of(&books.knowledge.rules, own, finding);
         if !stands {
             apply(
-                books,
+                atlas,
                 finding,
                 kinds.is_empty(),
                 &stays,
@@ -397,34 +418,33 @@ fn planned(
             });
         }
     }
-    let mut options = Options {
-        slot,
-        ..Options::default()
+    let shelf = plan::Books {
+        atlas,
+        needles: &books.needles,
     };
-    options.most = chosen.and_then(|c| c.most).map(Count::get);
-    if let Some(cream) = chosen.and_then(|c| c.cream.as_ref()) {
-        options.cream = Some(plan::Cream {
-            areas: face_areas(&books.atlas, procedure),
+    plan::plan(shelf, procedure, &omissions, &limits, options)
+}
+
+/// What was chosen with a procedure: fewer needles, a cream.
+fn options(atlas: &Atlas, procedure: &Procedure, chosen: Option<&Chose>) -> Options {
+    let cream = chosen.and_then(|c| c.cream.as_ref());
+    Options {
+        most: chosen.and_then(|c| c.most).map(Count::get),
+        cream: cream.map(|cream| plan::Cream {
+            areas: face_areas(atlas, procedure),
             amount: None,
             apply: Seconds(120),
             least: Seconds::from_minutes(cream.minutes),
             most: None,
             wipe: Seconds(120),
             wait: Seconds(300),
-        });
+        }),
+        ..Options::default()
     }
-    let shelf = plan::Books {
-        atlas: &books.atlas,
-        needles: &books.needles,
-    };
-    plan::plan(shelf, procedure, &omissions, &limits, &options)
 }
 
 /// The areas of the face a procedure needles, with the skin each has: where cream goes.
-fn face_areas(
-    atlas: &crate::atlas::Atlas,
-    procedure: &Procedure,
-) -> Vec<(crate::atlas::Area, u32)> {
+fn face_areas(atlas: &Atlas, procedure: &Procedure) -> Vec<(crate::atlas::Area, u32)> {
     use crate::atlas::Area;
     let used: flat::Set<Area> = procedure
         .modules
@@ -472,7 +492,7 @@ fn less(code: &str, side: Side, stays: &[&PointUse]) -> Vec<Side> {
 
 /// What one finding takes away from a plan. Points are left to the kind of needle where that is meant.
 fn apply(
-    books: &Books,
+    atlas: &Atlas,
     finding: &Finding,
     points: bool,
     stays: &[&PointUse],
@@ -512,7 +532,7 @@ fn apply(
             for target in &finding.targets {
                 let area = match target {
                     Target::Region(region) => Some(region.area),
-                    Target::Point(code, _) => books.atlas.get(code).map(|point| point.area),
+                    Target::Point(code, _) => atlas.get(code).map(|point| point.area),
                     _ => None,
                 };
                 if let Some(area) = area {

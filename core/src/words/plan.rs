@@ -4,7 +4,7 @@ use super::place::PlaceWords;
 use crate::base::units::{Micrometres, Seconds};
 use crate::measure::{NoDistance, Wanted};
 use crate::needle::{Label, Pack, Size, decimal_mm};
-use crate::plan::{Fit, LeftOut, Offer, Plan, Slot, Span, Why};
+use crate::plan::{Fit, Learned, LeftOut, Offer, Plan, Slot, Span, Why, Work};
 use crate::procedure::{Direction, How, ModuleName, Sought};
 use alloc::format;
 use alloc::string::{String, ToString};
@@ -51,6 +51,8 @@ pub struct PlanWords {
     pub hands_free: &'static str,
     pub hour_note: &'static str,
     pub in_mm: &'static str,
+    pub to_place: &'static str,
+    pub to_remove: &'static str,
 }
 
 /// English.
@@ -88,6 +90,8 @@ pub const EN: PlanWords = PlanWords {
     measure_segment: "Lay the tape along this length first.",
     no_distance: "No distance can be worked out from this. Nothing was changed: measure again.",
     not_a_number: "Write centimetres with a point, such as 25.2. Nothing was changed.",
+    to_place: "to place one",
+    to_remove: "to take one out",
     cream_late: "This plan has the cream on longer than its label allows. Shorten the dwell or leave it out.",
     cream: "Cream",
     hands_free: "Hands free: look in",
@@ -286,6 +290,24 @@ impl PlanWords {
                 self.minutes(*over)
             ),
         }
+    }
+
+    /// A speed that sessions have taught: "Cheek: 12 s to place one, learned from 7 presses; the
+    /// procedure's figure is 15 s."
+    #[must_use]
+    pub fn learned(&self, learned: &Learned, places: &PlaceWords) -> String {
+        let speed = learned.speed;
+        let work = match speed.work {
+            Work::Place => self.to_place,
+            Work::Remove => self.to_remove,
+        };
+        format!(
+            "{}: {} s {work}, learned from {} presses; the procedure's figure is {} s.",
+            self.module(speed.module, places),
+            speed.seconds.0,
+            speed.observations,
+            learned.instead_of.0
+        )
     }
 
     /// One way to make it fit.
