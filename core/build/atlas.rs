@@ -559,7 +559,6 @@ fn learning() -> Value {
     );
     json!({
         "fastest_place": number(row, &["fastest_place_seconds"], name),
-        "fastest_remove": number(row, &["fastest_remove_seconds"], name),
         "slowest": number(row, &["slowest_seconds"], name),
         "interruption": number(row, &["interruption_minutes"], name) * 60,
         "written_after": number(row, &["written_after_minutes"], name) * 60,

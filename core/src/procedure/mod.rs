@@ -317,13 +317,12 @@ impl Procedure {
     }
 }
 
-/// What a session teaches about the practitioner's own hands, and what it does not: all policy.
+/// What a session teaches about the practitioner's own hands, and what it does not: all policy. How
+/// fast needles can be taken out is a figure of the chair (`session::figures::HAND_PACE`).
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
 pub struct Learning {
     /// One needle placed in fewer seconds was entered afterwards.
     pub fastest_place: Seconds,
-    /// One needle taken out in fewer seconds was entered afterwards.
-    pub fastest_remove: Seconds,
     /// With more seconds for one needle, something else was done in between.
     pub slowest: Seconds,
     /// A gap between two presses longer than this is an interruption.

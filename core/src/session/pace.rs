@@ -1,12 +1,12 @@
 //! How long the hands took, as far as a session's own facts tell: from one press to the next. What
 //! was entered afterwards, faster than a hand can work, or over an interruption teaches nothing; the
-//! figures for that are data ([`Learning`]).
+//! figures for that are data: [`Learning`], and for what the chair itself asks, [`super::figures`].
 //!
 //! A press says that its needles are done. So the time from the press before is theirs only if that
 //! was the same work, in the same run of the app, and nothing else was pressed between.
 
-use super::Session;
 use super::fold::Fact;
+use super::{Session, State};
 use crate::atlas::Area;
 use crate::base::id::{EntryId, NeedleId, Replica};
 use crate::base::stamp::{Stamp, When};
@@ -48,8 +48,10 @@ struct Press {
     act: EntryId,
     at: Stamp,
     run: Replica,
-    /// Entered as it happened.
+    /// Entered as it happened: not at another time, not late, not as a block.
     now: bool,
+    /// Some of it was marked as a block: no hand can have earned it in the time before it.
+    block: bool,
     /// None for anything else that was done on the phone, and for what was taken back.
     work: Option<Work>,
 }
@@ -116,7 +118,8 @@ fn presses(session: &Session, facts: &[Line<'_>]) -> Vec<Press> {
     let mut all: Vec<Press> = Vec::new();
     for &(id, fact, stands) in facts {
         let work = stands.then(|| work(session, fact)).flatten();
-        let now = fact.when == When::Now;
+        let block = session.state.blocks.contains(&id);
+        let now = fact.when == When::Now && !block && !session.state.late.contains(&id);
         // Most facts are an act of their own.
         let act = fact.act.unwrap_or(id);
         let mut before = all.iter_mut().rev();
@@ -124,6 +127,7 @@ fn presses(session: &Session, facts: &[Line<'_>]) -> Vec<Press> {
         match before {
             Some(press) => {
                 press.now &= now;
+                press.block |= block;
                 press.work = press.work.zip(work).and_then(|(a, b)| together(a, b));
             }
             None => all.push(Press {
@@ -131,6 +135,7 @@ fn presses(session: &Session, facts: &[Line<'_>]) -> Vec<Press> {
                 at: fact.at,
                 run: id.replica,
                 now,
+                block,
                 work,
             }),
         }
@@ -210,20 +215,22 @@ pub fn paces(session: &Session, policy: &Learning) -> Vec<Pace> {
             })
         })
         .collect();
-    let fastest = |pace: &Pace| {
+    let too_fast = |pace: &Pace| {
         if pace.out {
-            policy.fastest_remove
+            State::too_fast(1, pace.millis)
         } else {
-            policy.fastest_place
+            pace.millis < policy.fastest_place.as_millis()
         }
     };
-    let too_fast = |pace: &Pace| pace.millis < fastest(pace).as_millis();
     for (at, pace) in taught.iter().enumerate() {
         let Some(pace) = pace else { continue };
         // A press right after it that no hand can have earned: both were entered at the end of both.
-        let next = taught.get(at.saturating_add(1)).and_then(Option::as_ref);
+        let after = at.saturating_add(1);
+        let next = taught.get(after).and_then(Option::as_ref);
+        let block = presses.get(after).is_some_and(|press| press.block);
         let whole = pace.millis.saturating_mul(i64::from(pace.needles));
         if !too_fast(pace)
+            && !block
             && !next.is_some_and(too_fast)
             && pace.millis <= policy.slowest.as_millis()
             && whole <= policy.interruption.as_millis()
