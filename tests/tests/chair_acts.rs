@@ -987,7 +987,7 @@ fn a_needle_that_fits_two_visits_is_counted_in_one_and_named_in_the_other() {
         room.ledger.session(second).unwrap().state().sum.turned_up,
         0
     );
-    let said = record(&room.ledger, second).unwrap().about_count;
+    let said = record(&room.ledger, second).unwrap().from_elsewhere;
     assert!(
         said.iter().any(|l| l.contains("may be from another visit")),
         "{said:?}"

@@ -91,7 +91,7 @@ pub(super) fn happened(found: &Session, when: &flat::Map<EntryId, Range>) -> Vec
 }
 
 /// What has to be said about the count.
-pub(super) fn about_count(ledger: &Ledger, session: EntryId, state: &State) -> Vec<String> {
+pub(super) fn about_count(session: EntryId, state: &State) -> Vec<String> {
     let mut lines = Vec::new();
     if state.straight_to_box {
         lines.push(ACTS.straight_to_box.to_string());
@@ -111,7 +111,12 @@ pub(super) fn about_count(ledger: &Ledger, session: EntryId, state: &State) -> V
     if state.false_balance > 0 {
         lines.push(ACTS.false_balance.to_string());
     }
-    // A needle written down with another visit may be from this one.
+    lines
+}
+
+/// Needles written down with another visit that may be from this one.
+pub(super) fn from_elsewhere(ledger: &Ledger, session: EntryId) -> Vec<String> {
+    let mut lines = Vec::new();
     for (other, found) in ledger.sessions() {
         for (_, _, up) in &found.state().turned_up {
             if other != session && up.fits.contains(&session) {

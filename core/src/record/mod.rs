@@ -113,6 +113,9 @@ pub struct Record {
     pub happened: Vec<(Range, String)>,
     /// What has to be said about the count, a sentence each.
     pub about_count: Vec<String>,
+    /// Needles written down with another visit that may be from this one, in the words of that visit:
+    /// for the practice's own eyes, since they may speak of somebody else.
+    pub from_elsewhere: Vec<String>,
     /// The sum as it was closed over: opened, and not found. It stays so whatever turns up later.
     pub at_close: Option<(u32, u32)>,
     /// After the count had added up, so many needles turned up that it had accounted for.
@@ -269,7 +272,8 @@ pub fn record(ledger: &Ledger, session: EntryId) -> Option<Record> {
             .chain(state.notes.iter().map(|n| (n.at, n.text.clone())))
             .collect(),
         happened: happened::happened(found, &when),
-        about_count: happened::about_count(ledger, session, state),
+        about_count: happened::about_count(session, state),
+        from_elsewhere: happened::from_elsewhere(ledger, session),
         at_close,
         false_balance: state.false_balance,
         corrected,

@@ -116,6 +116,7 @@ impl Table {
                 "unseen",
                 "fell_off",
                 "turned_up",
+                "false_balance",
                 "first_in",
                 "last_out",
                 "marks",
@@ -368,6 +369,7 @@ impl Sheet<'_> {
             sum.unseen,
             sum.fell_off,
             sum.turned_up,
+            visit.state.false_balance,
         ] {
             self.rows.number(n);
         }

@@ -227,13 +227,13 @@ impl ActWords {
             line.push_str(", ");
             line.push_str(self.stuck);
         }
-        if !e.fits.is_empty() {
-            line.push_str(". ");
-            line.push_str(self.fits);
-        }
         if !e.words.trim().is_empty() {
             line.push_str(": ");
             line.push_str(e.words.trim());
+        }
+        if !e.fits.is_empty() {
+            line.push_str(". ");
+            line.push_str(self.fits);
         }
         line
     }
