@@ -367,6 +367,11 @@ pub fn Lines(
             }
         })
         .collect::<Vec<_>>();
+    let learned: Vec<_> = plan
+        .learned
+        .iter()
+        .map(|l| view! { <li>{EN.learned(l, &place::EN)}</li> })
+        .collect();
     let no_rows = rows.is_empty();
     let leave = plan.leave_at.map(|at| EN.leave_by(at));
     let none_left = left.is_empty();
@@ -402,6 +407,7 @@ pub fn Lines(
             <p>{EN.minutes(plan.total)} ". " {EN.fit(&plan.fit)}</p>
             <ol class="hour">{rows}</ol>
             <p class="note" hidden=no_rows>{EN.hour_note}</p>
+            <ul class="lines note">{learned}</ul>
             <p>{EN.one_go(&plan)}</p>
             <ul class="lines">{offers}</ul>
             <p><b>{leave}</b></p>

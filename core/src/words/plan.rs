@@ -161,15 +161,21 @@ impl PlanWords {
             How::Transverse => self.transverse,
             How::Pressed => self.pressed,
         };
-        let toward = match direction {
-            Direction::None => return how.to_string(),
+        self.direction(direction)
+            .map_or_else(|| how.to_string(), |toward| format!("{how}, {toward}"))
+    }
+
+    /// A direction on its own; none without a slant.
+    #[must_use]
+    pub const fn direction(&self, direction: Direction) -> Option<&'static str> {
+        Some(match direction {
+            Direction::None => return None,
             Direction::Backward => self.backward,
             Direction::Upward => self.upward,
             Direction::Downward => self.downward,
             Direction::Medial => self.medial,
             Direction::Lateral => self.lateral,
-        };
-        format!("{how}, {toward}")
+        })
     }
 
     /// What is sought.
