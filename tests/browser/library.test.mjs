@@ -122,6 +122,36 @@ test("the hour of a plan: a picture and its words; a slot that is too short; som
   equal(thrown(page), [], "nothing was thrown");
 });
 
+test("another point in the place of one left out: only when chosen, in the same area, and taken back", async (clean) => {
+  const { open } = await alone(clean);
+  const visit = await open();
+  const { page } = visit;
+  await visit.emergencyNumber("112");
+  await visit.meet("Wren Fold (invented)", "1984-02-29");
+  await visit.askAtOnce();
+  await visit.look("Dry skin.");
+  await visit.plan("Full return visit");
+  const chosen = async () => (await facts(page)).filter((fact) => fact.kind === "person.chose").at(-1).body.instead ?? [];
+  equal(await chosen(), [], "nothing is put in by itself");
+  await visit.hands.press(page.locator("summary", { hasText: "Another point in place" }));
+  await page.locator("#instead-of").selectOption({ label: "GB13" });
+  await page.locator("#instead").fill("ST6");
+  await visit.press("Put it in");
+  await page.locator("#instead-wrong").filter({ hasText: "Nothing was changed" }).waitFor();
+  equal(await chosen(), [], "a point of another area is not put in");
+  await page.locator("#instead").fill("gb15");
+  await sleep(350);
+  await visit.press("Put it in");
+  await until("the choice", async () => (await chosen()).length === 1);
+  equal(await chosen(), [["GB13", "GB15"]], "in the fact");
+  await visit.hands.press(page.locator("summary", { hasText: "Another point in place" }));
+  await page.getByText("GB15 in place of GB13").waitFor();
+  ok((await body(page)).includes("Guide tubes"), "guide tubes stand on the tray list");
+  await visit.press("Take back");
+  await until("the choice to be taken back", async () => (await chosen()).length === 0);
+  equal(thrown(page), [], "nothing was thrown");
+});
+
 test("files for other programs: tables, a calendar, and a bundle, each only when asked for", async (clean) => {
   const { open } = await alone(clean);
   const visit = await open();

@@ -1,7 +1,7 @@
 //! A memo: a value computed from others, kept until one of them changes.
 
 use super::{Shelf, fetch, shelve};
-use leptos::prelude::{Get, Memo as Turns, StoredValue, Track, UpdateValue, untrack};
+use leptos::prelude::{Get, Memo as Turns, StoredValue, UpdateValue, untrack};
 use std::any::Any;
 use std::marker::PhantomData;
 use std::rc::Rc;

@@ -51,6 +51,13 @@ pub struct PlanWords {
     pub hands_free: &'static str,
     pub hour_note: &'static str,
     pub in_mm: &'static str,
+    pub instead: &'static str,
+    pub instead_of: &'static str,
+    pub instead_code: &'static str,
+    pub instead_hint: &'static str,
+    pub instead_put: &'static str,
+    pub instead_back: &'static str,
+    pub instead_bad: &'static str,
     pub to_place: &'static str,
     pub to_remove: &'static str,
 }
@@ -95,11 +102,29 @@ pub const EN: PlanWords = PlanWords {
     cream_late: "This plan has the cream on longer than its label allows. Shorten the dwell or leave it out.",
     cream: "Cream",
     hands_free: "Hands free: look in",
+    instead: "Another point in place of one left out",
+    instead_of: "in place of",
+    instead_code: "the point to take",
+    instead_hint: "Its code. It must lie in the same area; today's answers are asked of it too.",
+    instead_put: "Put it in",
+    instead_back: "Take back",
+    instead_bad: "No point of this code lies in the same area, or it is in the plan already. Nothing was changed.",
     in_mm: "The points, in millimetres",
     hour_note: "In minutes from sitting down. Tall bars are hands at work, low ones what is in or on the skin.",
 };
 
 impl PlanWords {
+    /// Guide tubes for so many filiform needles laid out.
+    #[must_use]
+    pub fn tubes(&self, needles: u16) -> String {
+        if needles == 0 {
+            return String::new();
+        }
+        format!(
+            "Guide tubes: one to each packet or needle, as packed, for {needles} (common practice); intradermals need none."
+        )
+    }
+
     /// What is left of the time booked.
     #[must_use]
     pub fn late(&self, slot: Slot) -> String {
