@@ -144,7 +144,6 @@ test("another point in the place of one left out: only when chosen, in the same 
   await visit.press("Put it in");
   await until("the choice", async () => (await chosen()).length === 1);
   equal(await chosen(), [["GB13", "GB15"]], "in the fact");
-  await visit.hands.press(page.locator("summary", { hasText: "Another point in place" }));
   await page.getByText("GB15 in place of GB13").waitFor();
   ok((await body(page)).includes("Guide tubes"), "guide tubes stand on the tray list");
   await visit.press("Take back");
