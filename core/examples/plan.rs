@@ -176,6 +176,7 @@ fn run() -> Read_<()> {
         most: most
             .and_then(|n| u16::try_from(n).ok())
             .and_then(Count::new),
+        instead: Vec::new(),
     };
     at.act(day, DeskCommand::Choose(person, chose), "procedure")?;
     let seen = visit(&at.ledger, &books, person, day, 0)

@@ -221,6 +221,7 @@ fn somebody(books: &Books) -> (Ledger, EntryId, Date) {
         cream: None,
         electro: false,
         most: None,
+        instead: Vec::new(),
     };
     act(&mut ledger, DeskCommand::Choose(person, chose));
     for question in &books.knowledge.bank.questions {

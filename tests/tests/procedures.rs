@@ -77,6 +77,7 @@ fn somebody(books: &Books, ledger: &mut Ledger, procedure: &str) -> (EntryId, Da
         cream: None,
         electro: false,
         most: None,
+        instead: Vec::new(),
     };
     act(ledger, DeskCommand::Choose(person, chose));
     for question in &books.knowledge.bank.questions {

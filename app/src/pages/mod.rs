@@ -14,10 +14,12 @@ mod hand;
 mod look;
 mod next;
 mod own;
+mod own_points;
 mod paper;
 mod people;
 mod person;
 mod plan;
+mod procedures;
 mod region;
 mod rules;
 mod settings;
@@ -97,6 +99,9 @@ const fn on_the_shelf(route: &Route) -> bool {
         Route::Atlas
             | Route::Point(_)
             | Route::Tape(_)
+            | Route::OwnPoints
+            | Route::Procedures
+            | Route::Compose(..)
             | Route::Rules
             | Route::OwnRules
             | Route::Copies
@@ -127,6 +132,9 @@ fn draw_from_the_shelf(route: Route) -> Shape {
         Route::OwnRules => view! { <own::OwnRules /> },
         Route::Atlas => view! { <atlas::Atlas /> },
         Route::Point(code) => view! { <atlas::PointPage code=code /> },
+        Route::OwnPoints => view! { <own_points::OwnPoints /> },
+        Route::Procedures => view! { <procedures::Procedures /> },
+        Route::Compose(of, copy) => view! { <procedures::Compose of=of copy=copy /> },
         Route::Tape(person) => view! { <tape::Tape person=person /> },
         Route::PrintLetter(person) => view! { <paper::LetterSheet person=person /> },
         Route::PrintSheet => view! { <paper::QuestionSheet /> },

@@ -164,7 +164,11 @@ pub fn RecordSheet(
             .map_or(String::new(), |d| format!(", {} {d}", REC.born));
         let date = r.date.map_or(String::new(), |d| d.to_string());
         let visit = pinfold_core::words::people::EN.visit_number(r.visit);
-        view! { <p><b><bdi>{r.name.clone()}</bdi></b> {born} ". " {date} ", " {visit} "."</p> }
+        let from = r.procedure.as_ref().map(|used| {
+            let words = &pinfold_core::words::procedures::EN;
+            view! { <p class="note">{words.planned_from} " " <bdi>{words.used(used)}</bdi></p> }
+        });
+        view! { <p><b><bdi>{r.name.clone()}</bdi></b> {born} ". " {date} ", " {visit} "."</p> {from} }
     });
     let wrote = found.as_ref().and_then(|r| r.wrote.clone()).map(|w| {
         let people = &pinfold_core::words::people::EN;

@@ -7,7 +7,7 @@ use crate::desk::{Route, use_desk};
 use crate::parts::face_map::{self, MapWords, Mark, Place, Seat, State};
 use crate::parts::slab::Tall;
 use crate::parts::ticks::Tick;
-use crate::parts::{FaceMap, Field, Kind, Look, OneOf, Press, Slab, Ticks};
+use crate::parts::{FaceMap, Field, Kind, Look, OneOf, Press, Select, Slab, Ticks};
 use crate::shape::prelude::*;
 use pinfold_core::atlas::{Area, Face, Region, Side};
 use pinfold_core::base::id::EntryId;
@@ -108,6 +108,11 @@ pub fn PlanToday(
             .map(|slot| EN.late(slot))
     };
     let name = move || visit.with(|v| v.as_ref().map_or(String::new(), |v| v.name.clone()));
+    let came_for = move || {
+        let named = desk.read(|l| l.person(person).and_then(|p| p.named.clone()));
+        let wish = named.and_then(|n| n.came_for)?;
+        Some(format!("{}: {wish}", people::EN.came_for))
+    };
     let may = Memo::new(move |_| visit.with(|v| v.as_ref().is_some_and(may_plan)));
     let procedures = desk
         .books(|b| desk.read_now(|l| list(b, l.practice())))
@@ -141,6 +146,7 @@ pub fn PlanToday(
                 cream: before.and_then(|c| c.cream),
                 electro: false,
                 most: None,
+                instead: Vec::new(),
             };
             let _ = desk.act(DeskCommand::Choose(person, chose));
         }
@@ -236,6 +242,7 @@ pub fn PlanToday(
                     <EmergencyNumber />
                     <div hidden=move || may.get()><Findings person=person visit=visit /></div>
                     <div class="listed"><OneOf name=words::EN.procedure texts=texts chosen=chosen on_choose=choose /></div>
+                    <p hidden=move || came_for().is_none()><bdi>{came_for}</bdi></p>
                     <p class="note">{evidence}</p>
                     <p><b>{late}</b></p>
                     <p hidden=move || plan.with(Option::is_some)>{EN.none_yet}</p>
@@ -252,6 +259,7 @@ pub fn PlanToday(
                 </div>
                 <div class="stack">
                     {move || plan.get().map(|p| view! { <Lines plan=p on_offer=Callback::new(take) /> })}
+                    {move || visit.get().map(|v| view! { <Instead visit=v /> })}
                     <div hidden=move || !cream_allowed()><CreamForm person=person visit=visit /></div>
                     <ConsentForm person=person visit=visit />
                     <a class="press plain" href=Route::PrintTray(person).href()>{words::EN.print_tray}</a>
@@ -367,6 +375,11 @@ pub fn Lines(
             }
         })
         .collect::<Vec<_>>();
+    let learned: Vec<_> = plan
+        .learned
+        .iter()
+        .map(|l| view! { <li>{EN.learned(l, &place::EN)}</li> })
+        .collect();
     let no_rows = rows.is_empty();
     let leave = plan.leave_at.map(|at| EN.leave_by(at));
     let none_left = left.is_empty();
@@ -395,6 +408,7 @@ pub fn Lines(
             <h2>{EN.tray}</h2>
             <ul class="lines">{tray}</ul>
             <p>{EN.to_open(plan.opened, plan.needles)}</p>
+            <p class="note">{EN.tubes(plan.filiform_opened())}</p>
             <p>{cream}</p>
         </section>
         <section class="panel stack">
@@ -402,10 +416,84 @@ pub fn Lines(
             <p>{EN.minutes(plan.total)} ". " {EN.fit(&plan.fit)}</p>
             <ol class="hour">{rows}</ol>
             <p class="note" hidden=no_rows>{EN.hour_note}</p>
+            <ul class="lines note">{learned}</ul>
             <p>{EN.one_go(&plan)}</p>
             <ul class="lines">{offers}</ul>
             <p><b>{leave}</b></p>
         </section>
+    }
+}
+
+/// Other points in the place of those left out: only where the practitioner chooses so.
+#[component]
+fn Instead(visit: VisitView) -> impl IntoShape {
+    let desk = use_desk();
+    let person = visit.person;
+    let Some(chosen) = visit.chosen.clone() else {
+        return view! { <p hidden=true></p> };
+    };
+    let mut codes: Vec<String> = Vec::new();
+    for left in visit.plan.iter().flat_map(|p| &p.left_out) {
+        if !codes.contains(&left.point) {
+            codes.push(left.point.clone());
+        }
+    }
+    let gone = RwSignal::new(0_usize);
+    let code = RwSignal::new(String::new());
+    let wrong = RwSignal::new("");
+    let choose = move |chose: Chose| {
+        let _ = desk.act(DeskCommand::Choose(person, chose));
+    };
+    let back: Vec<_> = chosen
+        .instead
+        .iter()
+        .enumerate()
+        .map(|(at, (from, to))| {
+            let mut less = chosen.clone();
+            less.instead.remove(at);
+            view! {
+                <li>
+                    <span>{format!("{to} {} {from}", EN.instead_of)}</span>
+                    <span class="end"><Press text=EN.instead_back look=Look::Plain fit=true on_press=move |()| choose(less.clone()) /></span>
+                </li>
+            }
+        })
+        .collect();
+    let none = codes.is_empty() && back.is_empty();
+    let put = {
+        let codes = codes.clone();
+        move |()| {
+            let typed = code.get_untracked().trim().to_ascii_uppercase();
+            let Some(from) = codes.get(gone.get_untracked()).cloned() else {
+                return;
+            };
+            let mut more = chosen.clone();
+            more.instead.push((from.clone(), typed.clone()));
+            let fits = desk.read_now(|l| {
+                desk.books(|b| {
+                    let atlas = points::atlas(b, l.practice());
+                    let before = find(b, l.practice(), &more.procedure)?;
+                    let after = before.with(&atlas, &more.instead);
+                    let has = |code: &str| after.uses().any(|(other, ..)| other == code);
+                    Some(has(&typed) && !has(&from))
+                })
+            });
+            if matches!(fits, Ok(Some(true))) {
+                wrong.set("");
+                choose(more);
+            } else {
+                wrong.set(EN.instead_bad);
+            }
+        }
+    };
+    view! {
+        <details class="card" hidden=none>
+            <summary>{EN.instead}</summary>
+            <ul class="lines">{back}</ul>
+            <Select id="instead-of" label=EN.instead_of options=codes chosen=gone on_choose=move |at| gone.set(at) />
+            <Field id="instead" label=EN.instead_code hint=EN.instead_hint value=code on_input=move |t| code.set(t) error=Signal::derive(move || wrong.get().to_string()) />
+            <Press text=EN.instead_put look=Look::Plain on_press=put />
+        </details>
     }
 }
 

@@ -138,6 +138,9 @@ pub struct Chose {
     /// No more needles than this, chosen to fit the time.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub most: Option<Count>,
+    /// Points put in the place of others, by the practitioner's choice: which, and what goes in instead.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub instead: Vec<(String, String)>,
 }
 
 /// Lengths were measured on the person, for the proportional units. The latest of each length stands;
@@ -298,6 +301,13 @@ impl Bounded for Looked {
 impl Bounded for Chose {
     fn check(&self) -> Result<(), &'static str> {
         id(&self.procedure)?;
+        if self.instead.len() > MANY {
+            return Err("instead: too many");
+        }
+        for (gone, put) in &self.instead {
+            id(gone)?;
+            id(put)?;
+        }
         self.cream.as_ref().map_or(Ok(()), |c| id(&c.product))
     }
 }

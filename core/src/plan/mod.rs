@@ -520,6 +520,13 @@ impl Plan {
         Some(line.size)
     }
 
+    /// How many of the needles laid out are filiform: those that guide tubes are for.
+    #[must_use]
+    pub fn filiform_opened(&self) -> u16 {
+        let lines = self.tray.iter().filter(|l| l.size.kind == Kind::Filiform);
+        lines.fold(0_u16, |sum, l| sum.saturating_add(l.opened))
+    }
+
     /// How long a region's needles stay at least: the longest of its blocks, so that the region can
     /// be taken out as one.
     #[must_use]

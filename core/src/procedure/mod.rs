@@ -7,7 +7,7 @@ pub mod compose;
 pub use check::{Field, Slip, Wrong};
 pub use compose::Composition;
 
-use crate::atlas::{Area, Side};
+use crate::atlas::{Area, Atlas, Reach, Side};
 use crate::base::body::{Body, Reader, Writer};
 use crate::base::cite::Mark;
 use crate::base::data::{BadData, read};
@@ -305,6 +305,37 @@ pub struct Procedure {
 }
 
 impl Procedure {
+    /// The same with other points in the place of some: which, and what goes in instead. Each keeps its
+    /// needle, stay and place in the order. One that no atlas has, or that is not counted in the same
+    /// area, or is there already, is not put in.
+    #[must_use]
+    pub fn with(&self, atlas: &Atlas, instead: &[(String, String)]) -> Self {
+        let mut other = self.clone();
+        for (gone, put) in instead {
+            let (Some(from), Some(to)) = (atlas.get(gone), atlas.get(put)) else {
+                continue;
+            };
+            let there = other.uses().any(|(code, ..)| code == to.code);
+            if there || from.area != to.area {
+                continue;
+            }
+            let steps = other
+                .modules
+                .iter_mut()
+                .flat_map(|module| &mut module.steps);
+            for step in steps.filter(|step| step.point == from.code) {
+                step.point = to.code.clone();
+                if to.reach.needles(step.side) == 0 {
+                    step.side = match to.reach {
+                        Reach::Pair => Side::Both,
+                        Reach::Midline | Reach::Four => Side::Centre,
+                    };
+                }
+            }
+        }
+        other
+    }
+
     /// Every point it uses, with the side it is used on and the size of its needle, in order: what
     /// screening wants to know of a plan.
     pub fn uses(&self) -> impl Iterator<Item = (&str, Side, &str)> {

@@ -6,6 +6,7 @@ pub mod atlas;
 pub mod books;
 pub mod chair;
 pub mod count;
+pub mod draft;
 pub mod flaw;
 pub mod hour;
 pub mod letter;

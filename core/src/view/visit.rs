@@ -209,6 +209,9 @@ pub fn visit_at(
     let procedure = chosen
         .as_ref()
         .and_then(|c| procedures::find(books, ledger.practice(), &c.procedure));
+    let (atlas, own_points) = own_points::known(books, ledger.practice());
+    let instead = chosen.as_ref().map_or(&[][..], |c| c.instead.as_slice());
+    let procedure = procedure.map(|p| p.with(&atlas, instead));
     let procedure = procedure.as_ref();
 
     let mut case = Case::new(today);
@@ -217,7 +220,6 @@ pub fn visit_at(
     case.left_in = u16::try_from(left_in).unwrap_or(u16::MAX);
     case.answers = standing(books, person, today);
     let covered = books.knowledge.bank.cover(&mut case.answers, today);
-    let (atlas, own_points) = own_points::known(books, ledger.practice());
     case.own_points = own_points;
     case.points = procedure.map(|p| points(books, p)).unwrap_or_default();
     // What nobody knows is left out of the plan, and says so there.
@@ -701,6 +703,7 @@ mod tests {
             cream: None,
             electro: false,
             most: None,
+            instead: Vec::new(),
         };
         act(&mut ledger, DeskCommand::Choose(person, chose));
         let before = visit(&ledger, &books, person, today, 0).unwrap();
@@ -759,6 +762,55 @@ mod tests {
         );
     }
 
+    #[test]
+    fn a_point_in_the_place_of_another_is_chosen_screened_and_taken_back() {
+        let books = Books::load().unwrap();
+        let today: Date = "2027-01-15".parse().unwrap();
+        let mut ledger = Ledger::default();
+        let person = meet(&mut ledger);
+        let mut points = |instead: &[(&str, &str)]| -> Vec<String> {
+            let chose = Chose {
+                date: today,
+                procedure: "first_short".into(),
+                cream: None,
+                electro: false,
+                most: None,
+                instead: instead
+                    .iter()
+                    .map(|(a, b)| (a.to_string(), b.to_string()))
+                    .collect(),
+            };
+            act(&mut ledger, DeskCommand::Choose(person, chose));
+            let seen = visit(&ledger, &books, person, today, 0)
+                .unwrap()
+                .plan
+                .unwrap();
+            let planned = seen.blocks.iter().flat_map(|b| &b.places);
+            let mut codes: Vec<String> = planned.map(|p| p.point.clone()).collect();
+            codes.extend(seen.left_out.iter().map(|l| l.point.clone()));
+            codes
+        };
+        let has = |codes: &[String], code: &str| codes.iter().any(|c| c == code);
+        let before = points(&[]);
+        assert!(has(&before, "TE5") && !has(&before, "LI10"), "control");
+        let after = points(&[("TE5", "LI10")]);
+        assert!(!has(&after, "TE5") && has(&after, "LI10"));
+        assert_eq!(after.len(), before.len(), "one for one, both sides");
+        // Another area, one that is there already, and none at all change nothing.
+        for (gone, put) in [
+            ("TE5", "SI18"),
+            ("TE5", "LI4"),
+            ("TE5", "ZZ9"),
+            ("ZZ9", "LI10"),
+        ] {
+            assert_eq!(points(&[(gone, put)]), before, "{gone} {put}");
+        }
+        // What is put in is asked of today's answers too: LI4 is left out in pregnancy by custom, and so
+        // is what takes another's place when it is LI4.
+        let hands = points(&[("LI4", "PC6"), ("TE5", "LI4")]);
+        assert!(has(&hands, "LI4") && has(&hands, "PC6") && !has(&hands, "TE5"));
+    }
+
     /// Books whose procedures are as they are, and a ledger with one person who is to have one.
     fn somebody(procedure: &str, cream: bool) -> (Books, Ledger, EntryId, Date) {
         let today: Date = "2027-01-15".parse().unwrap();
@@ -776,6 +828,7 @@ mod tests {
             cream,
             electro: false,
             most: None,
+            instead: Vec::new(),
         };
         act(&mut ledger, DeskCommand::Choose(person, chose));
         let books = Books::load().unwrap();

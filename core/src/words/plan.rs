@@ -51,6 +51,13 @@ pub struct PlanWords {
     pub hands_free: &'static str,
     pub hour_note: &'static str,
     pub in_mm: &'static str,
+    pub instead: &'static str,
+    pub instead_of: &'static str,
+    pub instead_code: &'static str,
+    pub instead_hint: &'static str,
+    pub instead_put: &'static str,
+    pub instead_back: &'static str,
+    pub instead_bad: &'static str,
     pub to_place: &'static str,
     pub to_remove: &'static str,
 }
@@ -95,11 +102,29 @@ pub const EN: PlanWords = PlanWords {
     cream_late: "This plan has the cream on longer than its label allows. Shorten the dwell or leave it out.",
     cream: "Cream",
     hands_free: "Hands free: look in",
+    instead: "Another point in place of one left out",
+    instead_of: "in place of",
+    instead_code: "the point to take",
+    instead_hint: "Its code. It must lie in the same area; today's answers are asked of it too.",
+    instead_put: "Put it in",
+    instead_back: "Take back",
+    instead_bad: "No point of this code lies in the same area, or it is in the plan already. Nothing was changed.",
     in_mm: "The points, in millimetres",
     hour_note: "In minutes from sitting down. Tall bars are hands at work, low ones what is in or on the skin.",
 };
 
 impl PlanWords {
+    /// Guide tubes for so many filiform needles laid out.
+    #[must_use]
+    pub fn tubes(&self, needles: u16) -> String {
+        if needles == 0 {
+            return String::new();
+        }
+        format!(
+            "Guide tubes: one to each packet or needle, as packed, for {needles} (common practice); intradermals need none."
+        )
+    }
+
     /// What is left of the time booked.
     #[must_use]
     pub fn late(&self, slot: Slot) -> String {
@@ -161,15 +186,21 @@ impl PlanWords {
             How::Transverse => self.transverse,
             How::Pressed => self.pressed,
         };
-        let toward = match direction {
-            Direction::None => return how.to_string(),
+        self.direction(direction)
+            .map_or_else(|| how.to_string(), |toward| format!("{how}, {toward}"))
+    }
+
+    /// A direction on its own; none without a slant.
+    #[must_use]
+    pub const fn direction(&self, direction: Direction) -> Option<&'static str> {
+        Some(match direction {
+            Direction::None => return None,
             Direction::Backward => self.backward,
             Direction::Upward => self.upward,
             Direction::Downward => self.downward,
             Direction::Medial => self.medial,
             Direction::Lateral => self.lateral,
-        };
-        format!("{how}, {toward}")
+        })
     }
 
     /// What is sought.

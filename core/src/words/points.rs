@@ -20,6 +20,19 @@ pub struct PointWords {
     pub at: &'static str,
     pub depth: &'static str,
     pub source: &'static str,
+    pub own_points: &'static str,
+    pub what: &'static str,
+    pub write: &'static str,
+    pub code_hint: &'static str,
+    pub pair: &'static str,
+    pub midline: &'static str,
+    pub least: &'static str,
+    pub most: &'static str,
+    pub kept: &'static str,
+    pub change: &'static str,
+    pub take_away: &'static str,
+    pub put_back: &'static str,
+    pub away: &'static str,
 }
 
 /// English.
@@ -35,6 +48,19 @@ pub const EN: PointWords = PointWords {
     at: "place on the map",
     depth: "depth",
     source: "where that is from",
+    own_points: "Points of our own",
+    what: "Sites that no standard has. Rules about areas and sets of points hold for them; rules that name single points do not, pregnancy among them. What lies near them was not looked at by Pinfold.",
+    write: "Write one down, or change one",
+    code_hint: "OWN- and up to 12 capital letters or digits",
+    pair: "a pair",
+    midline: "on the midline",
+    least: "least depth, mm",
+    most: "greatest depth, mm",
+    kept: "Kept.",
+    change: "Change",
+    take_away: "Take away",
+    put_back: "Put back",
+    away: "taken away",
 };
 
 impl PointWords {
