@@ -58,6 +58,8 @@ pub enum Route {
     Point(String),
     /// The measuring tape: one person's lengths.
     Tape(EntryId),
+    /// After a visit, with no chair open: of a person.
+    After(EntryId),
     /// The question sheet to fill in by hand.
     PrintSheet,
     /// The tray list with a tally, for a person's plan today.
@@ -108,6 +110,7 @@ impl Route {
             "copy-of" => Self::Compose(second.to_string(), true),
             "point" => Self::Point(second.to_string()),
             "tape" => with(Self::Tape),
+            "after" => with(Self::After),
             "print-sheet" => Self::PrintSheet,
             "print-letter" => with(Self::PrintLetter),
             "print-tray" => with(Self::PrintTray),
@@ -148,6 +151,7 @@ impl Route {
             Self::Compose(id, true) => format!("/copy-of/{id}"),
             Self::Point(code) => format!("/point/{code}"),
             Self::Tape(id) => format!("/tape/{id}"),
+            Self::After(id) => format!("/after/{id}"),
             Self::PrintSheet => "/print-sheet".into(),
             Self::PrintLetter(id) => format!("/print-letter/{id}"),
             Self::PrintTray(id) => format!("/print-tray/{id}"),
@@ -209,6 +213,7 @@ mod tests {
             Route::Compose("first_short".into(), true),
             Route::Point("EX-HN3".into()),
             Route::Tape(id),
+            Route::After(id),
             Route::PrintSheet,
             Route::PrintLetter(id),
             Route::PrintTray(id),

@@ -2,6 +2,7 @@
 //! out.
 
 mod about;
+mod after;
 mod ask;
 mod atlas;
 mod chair;
@@ -99,6 +100,7 @@ const fn on_the_shelf(route: &Route) -> bool {
         Route::Atlas
             | Route::Point(_)
             | Route::Tape(_)
+            | Route::After(_)
             | Route::OwnPoints
             | Route::Procedures
             | Route::Compose(..)
@@ -135,6 +137,7 @@ fn draw_from_the_shelf(route: Route) -> Shape {
         Route::OwnPoints => view! { <own_points::OwnPoints /> },
         Route::Procedures => view! { <procedures::Procedures /> },
         Route::Compose(of, copy) => view! { <procedures::Compose of=of copy=copy /> },
+        Route::After(person) => view! { <after::After person=person /> },
         Route::Tape(person) => view! { <tape::Tape person=person /> },
         Route::PrintLetter(person) => view! { <paper::LetterSheet person=person /> },
         Route::PrintSheet => view! { <paper::QuestionSheet /> },

@@ -33,6 +33,8 @@ pub struct ActWords {
     pub promise_sound: &'static str,
     pub promise_watch: &'static str,
     pub hand_over: &'static str,
+    pub wipe: &'static str,
+    pub wipe_note: &'static str,
     pub hand_over_from: &'static str,
     pub hand_over_to: &'static str,
     pub relief: &'static str,
@@ -44,6 +46,7 @@ pub struct ActWords {
     pub tray_tens: &'static str,
     pub tray_over: &'static str,
     pub tray_differs: &'static str,
+    pub tray_again: &'static str,
     pub straight_to_box: &'static str,
     pub search: &'static str,
     pub looked: &'static str,
@@ -51,6 +54,20 @@ pub struct ActWords {
     pub explained: &'static str,
     pub sign_not_found: &'static str,
     pub turned_up: &'static str,
+    pub its_size: &'static str,
+    pub which_visit: &'static str,
+    pub where_found: &'static str,
+    pub elsewhere: &'static str,
+    pub not_known: &'static str,
+    pub missing_there: &'static str,
+    pub no_visit: &'static str,
+    pub nobody_stuck: &'static str,
+    pub in_words: &'static str,
+    pub write_down: &'static str,
+    pub up_kept: &'static str,
+    pub they_call: &'static str,
+    pub call_kept: &'static str,
+    pub after: &'static str,
     pub embedded: &'static str,
     pub loose: &'static str,
     pub stuck: &'static str,
@@ -89,6 +106,8 @@ pub const EN: ActWords = ActWords {
     promise_sound: "Sound stays on",
     promise_watch: "I watch the clocks",
     hand_over: "Hand over",
+    wipe: "Wipe the glass",
+    wipe_note: "Presses are not taken for 20 seconds",
     hand_over_from: "From",
     hand_over_to: "To",
     relief: "Both look: how many are in, region by region?",
@@ -100,6 +119,7 @@ pub const EN: ActWords = ActWords {
     tray_tens: "full tens",
     tray_over: "and over",
     tray_differs: "the tray holds another number than came out: count it again, or write why",
+    tray_again: "Count the tray",
     straight_to_box: "Needles went straight to the sharps box: no tray was counted.",
     search: "Where to look",
     looked: "Looked for a needle",
@@ -107,6 +127,20 @@ pub const EN: ActWords = ActWords {
     explained: "Explained",
     sign_not_found: "Sign: not found",
     turned_up: "A needle turned up",
+    its_size: "its size",
+    which_visit: "which visit it may be from",
+    where_found: "where it was found",
+    elsewhere: "elsewhere: say in words",
+    not_known: "not known",
+    missing_there: "not found then:",
+    no_visit: "No visit of this person used such a needle. Choose another size, or not known; nothing was written yet.",
+    nobody_stuck: "nobody was stuck",
+    in_words: "where, when and how, in words",
+    write_down: "Write it down",
+    up_kept: "Written down. The count of that visit is added to, never rewritten.",
+    they_call: "They call with something",
+    call_kept: "Written down, with the time.",
+    after: "After the visit: a needle turned up, or they call",
     embedded: "still in the skin",
     loose: "loose",
     stuck: "somebody else was stuck by it",
@@ -120,6 +154,12 @@ pub const EN: ActWords = ActWords {
 };
 
 impl ActWords {
+    /// While the glass is wiped.
+    #[must_use]
+    pub fn wiping(&self, left: i64) -> String {
+        format!("Presses rest {left} s")
+    }
+
     /// A place to look.
     #[must_use]
     pub const fn place(&self, place: SearchPlace) -> &'static str {
