@@ -669,6 +669,9 @@ fn open_questions_of_the_real_rules_are_those_of_brute_force() {
     property("real open questions", 60, &any::<u64>(), |seed| {
         let mut dice = Dice(seed);
         let mut case = quiet_case(&mut dice, &knowledge);
+        // The reference tries values at the thresholds of the data files: figures of a practice's own lie
+        // elsewhere (a year without a fit made two), and it would not see what they tell apart.
+        case.settings.clear();
         // A few things to report, so that questions below them come into play.
         for _ in 0..dice.roll(4) {
             let question = dice.pick(&knowledge.bank.questions);
