@@ -98,6 +98,9 @@ test("return visit with 48 needles within 40 presses in Chair, server stopped", 
   await page.evaluate((to) => { location.hash = `/print-record/${to}`; }, session.id);
   await page.locator("main.paper table").waitFor();
   equal(await sheets(page), 1, "sheets of A4 for the record of 48 needles");
+  await page.evaluate((to) => { location.hash = `/print-tray/${to}`; }, session.body.person);
+  await page.getByText("Guide tubes").waitFor();
+  equal(await sheets(page), 1, "sheets of A4 for the tray list");
   equal(thrown(visit.page), [], "nothing was thrown");
 });
 
@@ -224,7 +227,7 @@ test("numbing cream: hidden until scope is confirmed, its clock, and off first",
   await visit.press("numbing cream");
   await visit.press("They agree, and the name is right");
   await visit.press("Plan this cream");
-  await visit.page.getByText("off and clean before the first needle there").waitFor();
+  await visit.page.getByText("off and clean before the first needle there. 3 g of cream on 20 cm², at least 30 min.").waitFor();
   // A cream brings questions of its own, and the chair waits for them.
   equal(await visit.page.locator(".slab.solid").last().getAttribute("aria-disabled"), "true", "no chair while they are open");
   await visit.askAtOnce();

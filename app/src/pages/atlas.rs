@@ -83,16 +83,13 @@ pub fn PointPage(
             let point = atlas.get(&code)?.clone();
             let rules = left_out_for(b, l.practice(), &point);
             let ways = bearings(b, &point, &Measures::default());
-            Some((
-                ways,
-                rules,
-                sources(b, &point),
-                marks(atlas.face(), &point),
-                point,
-            ))
+            let face = atlas.face();
+            let place = EN.drawn(face.places(&code).first());
+            let drawn = marks(face, &point);
+            Some((ways, rules, sources(b, &point), drawn, place, point))
         })
     });
-    let Some((ways, rules, sources, drawn, point)) = seen.ok().flatten() else {
+    let Some((ways, rules, sources, drawn, place, point)) = seen.ok().flatten() else {
         return view! {
             <div class="screen">
                 <header class="column"><h1>{EN.atlas}</h1></header>
@@ -157,7 +154,7 @@ pub fn PointPage(
                         <ul class="lines">{items(ways)}</ul>
                     </section>
                     {map}
-                    <p class="note">{if there { EN.drawing } else { EN.no_drawing }}</p>
+                    <p class="note">{place}</p>
                     <section class="panel stack">
                         <h2>{EN.depth}</h2>
                         <p>{EN.depth(&point)}</p>

@@ -1,25 +1,19 @@
 //! What leaves for other programs: tables, a calendar, a person's visits for a clinic's server. Only what
 //! the practitioner asks for, as files.
 
-use super::frame::DeskTabs;
-use crate::desk::{CopyOut, Desk, use_desk};
+use super::frame::{DeskTabs, gone};
+use crate::desk::{Desk, use_desk};
 use crate::parts::{Look, OneOf, Press};
 use crate::shape::prelude::*;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::wire::{calendar, fhir, tables};
 use pinfold_core::words::exports::EN;
-use pinfold_core::words::settings::EN as SETTINGS;
 use wasm_bindgen_futures::spawn_local;
 
 /// Gives a file, and says what became of it.
 fn give(desk: Desk, said: RwSignal<String>, name: String, kind: &'static str, text: String) {
     spawn_local(async move {
-        let words = match desk.give_file(&name, kind, text).await {
-            CopyOut::Ready => EN.given,
-            CopyOut::Given => SETTINGS.copy_gone,
-            CopyOut::Failed => SETTINGS.copy_failed,
-        };
-        said.set(words.to_string());
+        said.set(gone(desk.give_file(&name, kind, text).await, EN.given));
     });
 }
 

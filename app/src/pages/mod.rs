@@ -93,10 +93,9 @@ fn pages(desk: Desk) -> Result<Others, NoPages> {
 }
 
 /// The pages that no visit passes through: what is looked up, set up and printed. They are a third
-/// module, fetched once the second is there.
-const fn on_the_shelf(route: &Route) -> bool {
-    matches!(
-        route,
+/// module, fetched once the second is there. Listed once: whoever adds a page must say where it stands.
+macro_rules! on_the_shelf {
+    () => {
         Route::Atlas
             | Route::Point(_)
             | Route::Tape(_)
@@ -114,7 +113,7 @@ const fn on_the_shelf(route: &Route) -> bool {
             | Route::PrintTray(_)
             | Route::PrintRecord(_)
             | Route::PrintAftercare(_)
-    )
+    };
 }
 
 /// Brings the module with the pages of the shelf, and says where they are drawn.
@@ -144,8 +143,9 @@ fn draw_from_the_shelf(route: Route) -> Shape {
         Route::PrintTray(person) => view! { <paper::TrayList person=person /> },
         Route::PrintRecord(session) => view! { <paper::RecordSheet session=session /> },
         Route::PrintAftercare(person) => view! { <paper::Aftercare person=person /> },
+        Route::Rules => view! { <rules::RuleBook /> },
         // No other is asked for here; see `on_the_shelf`.
-        _ => view! { <rules::RuleBook /> },
+        _ => view! { <standing::NoShelf /> },
     }
 }
 
@@ -175,8 +175,9 @@ fn draw(route: Route) -> Shape {
         Route::Plan(person) => view! { <plan::PlanToday person=person /> },
         Route::Write(session) => view! { <write::Write session=session /> },
         Route::Next(person) => view! { <next::NextVisit person=person /> },
-        // The rest stands on the shelf; see `on_the_shelf`.
-        _ => view! { <settings::Settings /> },
+        Route::Settings => view! { <settings::Settings /> },
+        // Asked for elsewhere.
+        on_the_shelf!() => view! { <standing::NoShelf /> },
     }
 }
 
@@ -220,7 +221,7 @@ pub fn App(
             (Standing::Opening, _) => false,
             (Standing::Ready, None) => route.get() == Route::Today,
             (Standing::Ready, _) => {
-                !on_the_shelf(&route.get()) || !matches!(on_shelf.get(), Shelf::Coming)
+                !matches!(route.get(), on_the_shelf!()) || !matches!(on_shelf.get(), Shelf::Coming)
             }
             _ => true,
         };
@@ -231,7 +232,7 @@ pub fn App(
     let pinned = move || (standing.get() == Standing::Ready).then(|| view! { <frame::Pinned /> });
     let page = move || match (standing.get(), route.get(), others.get()) {
         (Standing::Ready, Route::Today, _) => view! { <today::Today /> },
-        (Standing::Ready, route, _) if on_the_shelf(&route) => match on_shelf.get() {
+        (Standing::Ready, route @ on_the_shelf!(), _) => match on_shelf.get() {
             Shelf::Here(draw) => draw(route),
             Shelf::Coming => view! { <standing::NotReady standing=Standing::Opening /> },
             Shelf::Missing => view! { <standing::NoShelf /> },

@@ -103,6 +103,9 @@ pub fn TrayList(
     let desk = use_desk();
     let visit = desk.visit(person);
     let name = visit.as_ref().map_or(String::new(), |v| v.name.clone());
+    let cream = visit
+        .as_ref()
+        .and_then(|v| v.chosen.as_ref()?.cream.clone());
     let plan = visit.and_then(|v| v.plan);
     let tally = plan.as_ref().map_or(Vec::new(), |p| {
         p.blocks
@@ -139,7 +142,7 @@ pub fn TrayList(
                 </thead>
                 <tbody>{tally}</tbody>
             </table>
-            {plan.map(|p| view! { <Lines plan=p paper=true /> })}
+            {plan.map(|p| view! { <Lines plan=p cream=cream paper=true /> })}
         </Sheet>
     }
 }

@@ -108,6 +108,7 @@ pub fn PlanToday(
             .map(|slot| EN.late(slot))
     };
     let name = move || visit.with(|v| v.as_ref().map_or(String::new(), |v| v.name.clone()));
+    let cream = move || visit.with(|v| v.as_ref().and_then(|v| v.chosen.as_ref()?.cream.clone()));
     let came_for = move || {
         let named = desk.read(|l| l.person(person).and_then(|p| p.named.clone()));
         let wish = named.and_then(|n| n.came_for)?;
@@ -258,7 +259,7 @@ pub fn PlanToday(
                     </div>
                 </div>
                 <div class="stack">
-                    {move || plan.get().map(|p| view! { <Lines plan=p on_offer=Callback::new(take) /> })}
+                    {move || plan.get().map(|p| view! { <Lines plan=p cream=cream() on_offer=Callback::new(take) /> })}
                     {move || visit.get().map(|v| view! { <Instead visit=v /> })}
                     <div hidden=move || !cream_allowed()><CreamForm person=person visit=visit /></div>
                     <ConsentForm person=person visit=visit />
@@ -286,7 +287,9 @@ pub fn PlanToday(
 pub fn Lines(
     /// The plan.
     plan: Plan,
-    /// On paper the order stands in the tally.
+    /// The cream that was chosen.
+    cream: Option<ChosenCream>,
+    /// On paper the order stands in the tally, and the hour in words is enough.
     #[prop(optional)]
     paper: bool,
     /// What is done with an offer that makes it fit; without it offers are only told.
@@ -358,7 +361,8 @@ pub fn Lines(
             .collect::<Vec<_>>(),
         _ => Vec::new(),
     };
-    let rows = hour(&plan)
+    let rows = if paper { Vec::new() } else { hour(&plan) };
+    let rows = rows
         .into_iter()
         .map(|row| {
             let d = |spans, top, foot| bars(spans, plan.total, top, foot);
@@ -385,8 +389,10 @@ pub fn Lines(
     let none_left = left.is_empty();
     let none_minded = mind.is_empty();
     let position = plan.position.as_ref().map(|(_, why)| why.words.clone());
-    let cream = match &plan.topical {
-        Topical::On(_) => words::EN.cream_on.to_string(),
+    let cream = match (&plan.topical, &cream) {
+        (Topical::On(_), Some(cream)) => {
+            format!("{} {}.", words::EN.cream_on, EN.cream_chosen(cream))
+        }
         _ => String::new(),
     };
     view! {

@@ -1,7 +1,7 @@
 //! Procedures: which there are, ours and the practice's own; and one of its own being composed.
 
-use super::frame::{DeskTabs, NotSaved, SavedSign};
-use crate::desk::{CopyOut, Desk, Picked, Route, use_desk};
+use super::frame::{DeskTabs, NotSaved, SavedSign, gone};
+use crate::desk::{Desk, Picked, Route, use_desk};
 use crate::parts::slab::Tall;
 use crate::parts::{Field, Kind, Look, Notice, OneOf, Press, Select, Slab};
 use crate::shape::prelude::*;
@@ -9,6 +9,7 @@ use pinfold_core::atlas::{Reach, Side};
 use pinfold_core::practice::Practice;
 use pinfold_core::procedure::{Composition, ModuleName, Visit, compose};
 use pinfold_core::view::draft::{self, DIALS, Dial, Knob, OF_A_PART, OF_A_POINT, PARTS};
+use pinfold_core::view::points;
 use pinfold_core::view::procedures::{self, Brought, Standing};
 use pinfold_core::view::visit::Books;
 use pinfold_core::words::place::EN as PLACE;
@@ -72,14 +73,10 @@ pub fn Procedures() -> impl IntoShape {
             procedures::share(b, p, &ids)
         });
         spawn_local(async move {
-            said.set(
-                match desk.give_text("procedures.txt", text).await {
-                    CopyOut::Ready => SETTINGS.kept,
-                    CopyOut::Given => SETTINGS.copy_gone,
-                    CopyOut::Failed => SETTINGS.copy_failed,
-                }
-                .to_string(),
-            );
+            said.set(gone(
+                desk.give_text("procedures.txt", text).await,
+                SETTINGS.kept,
+            ));
         });
     };
     let bring = move |()| {
@@ -371,8 +368,11 @@ fn Part(draft: RwSignal<Composition>, at: usize) -> impl IntoShape {
         .collect();
     let points = draft.with_untracked(|d| {
         let steps = d.modules.get(at).map_or(&[][..], |m| m.steps.as_slice());
-        let line = |s| desk.books(|b| draft::line(b, s)).unwrap_or_default();
-        steps.iter().map(line).collect::<Vec<_>>()
+        with(desk, Vec::new(), |b, p| {
+            let atlas = points::atlas(b, p);
+            let line = |step| draft::line(&atlas, step);
+            steps.iter().map(line).collect::<Vec<_>>()
+        })
     });
     let points: Vec<_> = points
         .into_iter()
@@ -416,7 +416,7 @@ fn Part(draft: RwSignal<Composition>, at: usize) -> impl IntoShape {
         let typed = code.get_untracked().trim().to_ascii_uppercase();
         // Written without the hyphen too: exhn3.
         let found = with(desk, None, |b, p| {
-            let atlas = pinfold_core::view::points::atlas(b, p);
+            let atlas = points::atlas(b, p);
             let plain = |code: &str| code.replace('-', "");
             let mut points = atlas.points();
             let point = points.find(|point| plain(&point.code) == plain(&typed))?;

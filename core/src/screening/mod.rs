@@ -703,6 +703,17 @@ impl<'a> Judge<'a> {
                 line: at,
             });
         }
+        // Where a smallest group of rules is sought, which of several is found hangs on this order: it
+        // is that of their names, not of the file, and what only a way out says is dropped first.
+        flat::sort_by(&mut lamps, |a, b| {
+            let key = |lamp: &Lamp| {
+                let origin = self.lines.get(lamp.line).map(|l| l.origin)?;
+                let saying = sayings.get(&origin)?;
+                let exit = matches!(origin, Origin::Exit(_));
+                Some((!exit, &saying.rule, &saying.part, lamp.line))
+            };
+            key(a).cmp(&key(b))
+        });
         let mut certain = Certain::default();
         for lamp in lamps.iter().filter(|l| l.node == Node::Const(true)) {
             certain.level = certain.level.max(Some(lamp.level));

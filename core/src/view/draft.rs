@@ -2,7 +2,7 @@
 //! that is chosen, so that a page needs one kind of choice for all of them.
 
 use super::visit::Books;
-use crate::atlas::Side;
+use crate::atlas::{Atlas, Side};
 use crate::base::units::Seconds;
 use crate::procedure::{Composition, Direction, How, Module, ModuleName, Sought, Step};
 use crate::words::place::EN as PLACE;
@@ -312,10 +312,10 @@ pub fn shape(made: &Composition) -> String {
     out
 }
 
-/// How a point stands in its part's list: "LI4 Hegu, both".
+/// How a point stands in its part's list: "LI4 Hegu". `atlas` holds the practice's own points too.
 #[must_use]
-pub fn line(books: &Books, step: &Step) -> String {
-    let name = books.atlas.get(&step.point).map_or("", |p| p.name.as_str());
+pub fn line(atlas: &Atlas, step: &Step) -> String {
+    let name = atlas.get(&step.point).map_or("", |p| p.name.as_str());
     alloc::format!("{} {name}", step.point)
 }
 
@@ -377,6 +377,6 @@ mod tests {
         assert_eq!(shape(&made), before);
         made.add_step(0, step("LI10", Side::Both));
         assert_ne!(shape(&made), before);
-        assert_eq!(line(&books, &made.modules[0].steps[0]), "LI4 Hegu");
+        assert_eq!(line(&books.atlas, &made.modules[0].steps[0]), "LI4 Hegu");
     }
 }

@@ -2,6 +2,7 @@
 
 use super::place::PlaceWords;
 use crate::base::units::{Micrometres, Seconds};
+use crate::event::person::ChosenCream;
 use crate::measure::{NoDistance, Wanted};
 use crate::needle::{Label, Pack, Size, decimal_mm};
 use crate::plan::{Fit, Learned, LeftOut, Offer, Plan, Slot, Span, Why, Work};
@@ -388,6 +389,17 @@ impl PlanWords {
             least % 10,
             most / 10,
             most % 10
+        )
+    }
+
+    /// The cream that was chosen: "10 g of cream on 80 cm², at least 30 min".
+    #[must_use]
+    pub fn cream_chosen(&self, cream: &ChosenCream) -> String {
+        format!(
+            "{} g of cream on {} cm², at least {} min",
+            decimal_mm(Micrometres(cream.milligrams), 0),
+            cream.area_cm2,
+            cream.minutes
         )
     }
 
