@@ -189,7 +189,7 @@ test("a chair without consent shows a flag and no lock; one by one, unwell and t
   const sheet = visit.page.getByRole("dialog", { name: "Unwell" });
   equal(await sheet.getByRole("link").getAttribute("href"), "tel:112", "the number to call");
   ok((await sheet.innerText()).includes("Lay flat, legs up."), "the first card is open");
-  equal(await sheet.locator("details").count(), 6, "cards");
+  equal(await sheet.locator("details").count(), 11, "cards: one for each thing that can go wrong");
   await visit.press("Write the time down");
   await visit.hands.hold(sheet.locator(".hold"), 900);
   await sheet.getByText("All are out, not yet counted").waitFor();

@@ -44,7 +44,7 @@ pub(super) fn posts(sum: &Sum) -> Posts {
         not_found: small(sum.not_found),
         spoilt: small(sum.spoilt),
         unused: small(sum.unused),
-        unaccounted: small(sum.unaccounted),
+        unaccounted: small(sum.open()),
     }
 }
 

@@ -129,7 +129,15 @@ pub fn Book(
     let suggested = Date::from_days(desk.today().days() + ahead).unwrap_or_else(|_| desk.today());
     let day = RwSignal::new(suggested.to_string());
     let booked = RwSignal::new(String::new());
-    let time = RwSignal::new(String::from("09:00"));
+    // Today the next quarter of an hour: a time that is over cannot be meant.
+    let at = match ahead {
+        0 => {
+            let local = desk.stamp().wall.0 / 60_000 + i64::from(zone());
+            (local.rem_euclid(1440) / 15 * 15 + 15).min(1425)
+        }
+        _ => 540,
+    };
+    let time = RwSignal::new(format!("{:02}:{:02}", at / 60, at % 60));
     let long = RwSignal::new(String::from("60"));
     let wrong = RwSignal::new("");
     let book = move |()| {
