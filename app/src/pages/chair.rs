@@ -328,17 +328,7 @@ fn Clocks(
         let text = move |of: fn(&ClockLine) -> String| {
             Memo::new(move |_| at.with(|c| c.as_ref().map_or(String::new(), of)))
         };
-        let time = text(|c| match c.left {
-            Some(left) if left > 0 => {
-                chair::EN.minutes(left.div_euclid(60) + i64::from(left % 60 != 0))
-            }
-            Some(left) => format!(
-                "{} {}",
-                chair::EN.minutes((-left).div_euclid(60)),
-                chair::EN.over
-            ),
-            None => chair::EN.minutes(c.elapsed.div_euclid(60)),
-        });
+        let time = text(|c| view::time_text(&chair::EN, c));
         let bar = Memo::new(move |_| {
             at.with(|c| {
                 c.as_ref()

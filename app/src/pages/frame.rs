@@ -8,8 +8,9 @@ use crate::parts::{Look, Notice, Press, Saved, Tabs, Way, Written};
 use crate::shape::prelude::*;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::base::stamp::Wall;
+use pinfold_core::view::chair::{clocks, time_text};
 use pinfold_core::view::today::open_chairs;
-use pinfold_core::words::{app, chair, people, settings};
+use pinfold_core::words::{app, chair, people, place, settings};
 
 /// A wall time as a time of day, in the zone the phone has now.
 #[must_use]
@@ -104,10 +105,22 @@ pub fn Pinned() -> impl IntoShape {
                 } else {
                     open.name
                 };
+                // Its next clock, wherever the practitioner is.
+                let next = Memo::new(move |_| {
+                    desk.track_time();
+                    let line = desk.session(open.session, |s| {
+                        let now = desk.now()?;
+                        let clocks = clocks(s.state(), &now, &chair::EN, &place::EN);
+                        let clock = clocks.first()?;
+                        Some(format!("{}: {}", clock.name, time_text(&chair::EN, clock)))
+                    });
+                    line.flatten().unwrap_or_default()
+                });
                 view! {
                     <a class="pinned" href=Route::Chair(open.session).href()>
                         <bdi>{name}</bdi>
                         <b class="in">{app::EN.inside(open.inside)}</b>
+                        <span>{next}</span>
                         <b>{app::EN.resume}</b>
                     </a>
                 }
