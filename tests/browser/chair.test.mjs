@@ -1,0 +1,206 @@
+// The chair as it is read, pressed and left lying: figures at 80 cm, sizes of what is pressed, what a
+// tap changes, what it costs to wait, what it keeps in memory, and what is true after an absence.
+//
+// The figures are those of the project's own notes on looks, each with its sources there: 1 CSS px is
+// 0.166 mm on a 6.1 in phone 390 px wide; text that matters fills 20 minutes of arc at 80 cm and never
+// under 16; 48 px is the least target, 64 px at the chair, 120 px for the press repeated per needle.
+import { equal, keptOffline, ok, say, setUp, sleep, started, test, until } from "./harness.mjs";
+import { facts, saved, thrown, Touch, Visit } from "./visit.mjs";
+import { go, kept, openChair, signSays, sums } from "./hand.mjs";
+
+// --- the ways a phone shows a page ---------------------------------------------------------------
+
+/** Widths and heights of small and usual phones, CSS px. */
+const SIZES = [[390, 844], [360, 780], [320, 640]];
+
+/** `act` on the page at each size, at usual and doubled text, in both directions. */
+async function eachWay(page, act) {
+  const frame = () => page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))));
+  for (const percent of [100, 200]) {
+    await page.cdp.send("Page.setFontSizes", { fontSizes: { standard: 16 * percent / 100, fixed: 13 * percent / 100 } });
+    for (const [width, height] of SIZES) {
+      await page.cdp.send("Emulation.setDeviceMetricsOverride", { width, height, deviceScaleFactor: 2, mobile: true });
+      for (const dir of ["ltr", "rtl"]) {
+        await page.evaluate((to) => { document.documentElement.dir = to; }, dir);
+        await frame();
+        await act(`${width} px, ${percent} % text, ${dir}`, { width, percent, dir });
+      }
+    }
+  }
+  await page.cdp.send("Page.setFontSizes", { fontSizes: { standard: 16, fixed: 13 } });
+  await page.cdp.send("Emulation.setDeviceMetricsOverride", { width: 390, height: 844, deviceScaleFactor: 2, mobile: true });
+  await page.evaluate(() => document.documentElement.removeAttribute("dir"));
+  await frame();
+}
+
+/** By how much the page, or the sheet over it, is wider than the phone. */
+const sideways = (page, width) => page.evaluate((wide) => {
+  const sheet = document.querySelector("dialog[open]");
+  return Math.max(document.documentElement.scrollWidth - wide, sheet ? sheet.scrollWidth - sheet.clientWidth : 0);
+}, width);
+
+/** A style that an injected fault or a control needs, past the page's policy; gives back its end. */
+async function styled(page, css) {
+  const sheet = await page.evaluateHandle((text) => {
+    const one = new CSSStyleSheet();
+    one.replaceSync(text);
+    document.adoptedStyleSheets.push(one);
+    return one;
+  }, css);
+  return () => sheet.evaluate((one) => { document.adoptedStyleSheets = document.adoptedStyleSheets.filter((other) => other !== one); });
+}
+
+// --- a hand that knows names only ----------------------------------------------------------------
+
+/** Presses by role and name, as a screen reader or a switch does: a click without a pointer or a place. */
+class Names {
+  constructor(page) { this.page = page; }
+  the(role, name) { return this.page.getByRole(role, { name, exact: typeof name === "string" }).first(); }
+  async press(name, role = "button") {
+    const target = this.the(role, name);
+    await target.waitFor({ timeout: 15000 });
+    await target.evaluate((element) => element.click());
+  }
+  async choose(name, at) { await this.the("combobox", name).selectOption({ index: at }); }
+  /** Opens a chair without a plan, from Today. */
+  async open() {
+    await this.press("Today", "link");
+    await this.press(/^Count only/);
+    await this.press("Start");
+    await this.the("region", "Needles").waitFor();
+  }
+  async packet(held) {
+    await this.press("Something else");
+    for (let n = 10; n < held; n += 1) await this.press("one more");
+    await this.press("Packet opened");
+  }
+  async placing() { await this.press("Placing"); await this.the("combobox", "Where").waitFor(); }
+  async place(region, needles) {
+    await this.choose("Where", region);
+    for (let n = 1; n < needles; n += 1) await this.press("one more");
+    const before = await sums(this.page);
+    await this.press(new RegExp(`^Placed ${needles}, `));
+    await until("the needles to be counted", async () => (await sums(this.page)).placed === before.placed + needles);
+  }
+  async takeOut(needles) {
+    await this.press(/^Take out /);
+    await this.the("heading", /how many/).waitFor();
+    await this.press(String(needles));
+    await this.the("region", "Needles").waitFor();
+  }
+  /** Counts what is left of one packet, sweeps, closes by the two-press road. */
+  async close(left) {
+    await this.press("Count");
+    await this.the("heading", "Count").waitFor();
+    await this.press(String(left));
+    for (const name of await this.the("group", "Swept by hand").getByRole("button").allInnerTexts()) await this.press(name.trim());
+    const end = /^Close session/;
+    await this.page.getByText("adds up").waitFor();
+    await this.press(end);
+    await this.page.getByText(/Press again/).waitFor();
+    await sleep(700);
+    await this.the("button", /^(Close session|Press again)/).evaluate((element) => element.click());
+    await until("the session to be closed", () => this.page.evaluate(() => !location.hash.startsWith("#/count/")));
+  }
+}
+
+/** A clock that can be moved on: `forward(ms)` both clocks, or the wall clock alone as while a phone sleeps. */
+const movable = (page) => page.addInitScript(() => {
+  const [wall, steady, Real] = [Date.now.bind(Date), performance.now.bind(performance), Date];
+  const by = { wall: 0, mono: 0 };
+  window.forward = (ms, slept = false) => { by.wall += ms; if (!slept) by.mono += ms; };
+  performance.now = () => steady() + by.mono;
+  window.Date = class extends Real {
+    constructor(...args) { if (args.length) super(...args); else super(wall() + by.wall); }
+    static now() { return wall() + by.wall; }
+  };
+});
+
+/** A phone with the app on it, and a hand that knows names; `before` runs on the page before the app. */
+async function phoneWith(clean, before = async () => {}) {
+  const { site, phone } = await setUp(clean);
+  const page = await phone.page();
+  await before(page);
+  await page.goto(site.url);
+  await keptOffline(page);
+  return { site, phone, page, names: new Names(page) };
+}
+
+/** Seventy needles in six regions, six clocks, all saved. */
+const SEVENTY = [12, 12, 12, 12, 11, 11];
+async function seventy(page, names) {
+  await openChair(page);
+  for (const [at, n] of SEVENTY.entries()) await names.place(at, n);
+  equal(await sums(page), { inside: 70, out: 0, placed: 70 }, "needles in");
+  await names.press("Taking out");
+  await signSays(page, "saved");
+}
+
+// --- read at 80 cm ---------------------------------------------------------------------------------
+
+const MM_PER_PX = 0.166;
+const CAPITAL = 0.711; // capital height in em
+
+/** What is read from the chair, and the least minutes of arc it may fill at 80 cm. */
+const CHAIR_FIGURES = [
+  ["in now", ".count .now", 20], ["out", ".count dd.out", 20], ["placed in all", ".count dl div:last-child dd", 20],
+  ["the next clock", ".call .clock bdi", 20], ["whose clock it is", ".call h2", 20], ["the slab", ".slab > span", 16],
+  // Read in the hand: the notes set waiting clocks in the size of row titles, 10.2 minutes of arc.
+  ["a waiting clock", ".waiting li:not(.rest) b", 10],
+];
+const REGION_FIGURES = [["what is asked", ".question", 16], ["the region that is asked", ".question small", 16], ["a number key", ".keys:not(.pad) .press:not(.word)", 16]];
+const ONE_FIGURES = [["the repeated press", ".slab.again > span", 16]];
+
+/** The figures that are too small, are not there, or do not fit across the phone. */
+async function tooSmall(page, figures, width) {
+  const seen = await page.evaluate(([list, wide]) => list.map(([, selector]) => {
+    const element = [...document.querySelectorAll(selector)].find((one) => one.checkVisibility() && one.getClientRects().length > 0);
+    if (!element) return undefined;
+    const style = getComputedStyle(element);
+    const pen = document.createElement("canvas").getContext("2d");
+    pen.font = `${style.fontWeight} ${style.fontSize} ${style.fontFamily}`;
+    const box = element.getBoundingClientRect();
+    return { px: parseFloat(style.fontSize), capital: pen.measureText("H").actualBoundingBoxAscent, inside: box.left >= -0.5 && box.right <= wide + 0.5 };
+  }), [figures, width]);
+  return figures.map(([name, , least], at) => {
+    const one = seen[at];
+    if (!one) return { name, arcmin: 0, fault: `${name} is not there` };
+    // The smaller of the font's own capital and the notes' figure, so that another font changes nothing.
+    const mm = MM_PER_PX * Math.min(one.capital, one.px * CAPITAL);
+    const arcmin = Math.atan(mm / 800) * (180 / Math.PI) * 60;
+    const fault = !one.inside ? `${name} does not fit across` : arcmin < least ? `${name}: ${arcmin.toFixed(1)} minutes of arc, at least ${least}` : undefined;
+    return { name, arcmin, px: one.px, fault };
+  });
+}
+
+test("what matters at the chair is readable at 80 cm, at any width, text size and direction", async (clean) => {
+  const { page, names } = await phoneWith(clean);
+  await seventy(page, names);
+  await page.emulateMedia({ reducedMotion: "reduce" });
+  const faults = [];
+  const least = new Map();
+  const look = async (figures) => eachWay(page, async (way, { width }) => {
+    for (const one of await tooSmall(page, figures, width)) {
+      if (one.fault) faults.push(`${way}: ${one.fault}`);
+      if (one.arcmin < (least.get(one.name)?.arcmin ?? Infinity)) least.set(one.name, one);
+    }
+    const over = await sideways(page, width);
+    if (over > 0) faults.push(`${way}: ${over} px sideways`);
+  });
+  await look(CHAIR_FIGURES);
+  await names.press(/^Take out /);
+  await names.the("heading", /how many/).waitFor();
+  await look(REGION_FIGURES);
+  await names.press("One by one");
+  await look(ONE_FIGURES);
+  await names.press("Leave it open");
+  await page.waitForSelector(".count .now");
+  say([...least].map(([name, one]) => `${name} ${one.arcmin.toFixed(1)}'`).join(", "));
+  // Controls: a figure of 12 px and a line that is too wide are found.
+  const end = await styled(page, ".count dd.out { font-size: 12px !important; } .sum { inline-size: 500px; }");
+  const found = (await tooSmall(page, CHAIR_FIGURES, 390)).filter((one) => one.fault).map((one) => one.name);
+  equal(found, ["out"], "control: 12 px is too small");
+  ok(await sideways(page, 390) > 0, "control: a line of 500 px scrolls sideways");
+  await end();
+  equal(faults, [], "faults");
+}, { seconds: 240 });
