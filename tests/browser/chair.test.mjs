@@ -71,7 +71,9 @@ class Names {
   }
   async packet(held) {
     await this.press("Something else");
-    for (let n = 10; n < held; n += 1) await this.press("one more");
+    // Several counters of the sheet have presses of this name; that of the packet is the last.
+    const more = this.the("dialog", "Something else").getByRole("button", { name: "one more" }).last();
+    for (let n = 10; n < held; n += 1) await more.evaluate((element) => element.click());
     await this.press("Packet opened");
   }
   async placing() { await this.press("Placing"); await this.the("combobox", "Where").waitFor(); }
@@ -204,3 +206,115 @@ test("what matters at the chair is readable at 80 cm, at any width, text size an
   await end();
   equal(faults, [], "faults");
 }, { seconds: 240 });
+
+// --- what is pressed -------------------------------------------------------------------------------
+
+/** What can be pressed and is smaller than `least` in its smaller side; the repeated press has its own. */
+const tooNarrow = (page, least) => page.evaluate((most) => {
+  const sheet = document.querySelector("dialog[open]");
+  const all = [...(sheet ?? document).querySelectorAll("button, a[href], input, select, textarea, summary, [role=button], [tabindex='0']")];
+  const shown = all.filter((one) => one.checkVisibility({ visibilityProperty: true }) && one.getClientRects().length > 0 && !one.closest("#broken"));
+  const faults = shown.flatMap((one) => {
+    const { width, height } = one.getBoundingClientRect();
+    const wanted = one.matches(".slab.again") ? 120 : most;
+    const name = `${one.localName}${one.id ? `#${one.id}` : ""}${[...one.classList].map((c) => `.${c}`).join("")} "${one.innerText.trim().replace(/\s+/g, " ").slice(0, 24)}"`;
+    return Math.min(width, height) < wanted - 0.5 ? [`${name} ${Math.round(width)} x ${Math.round(height)}, at least ${wanted}`] : [];
+  });
+  return { faults, seen: shown.length };
+}, least);
+
+/** A button of 40 px, and its end. */
+const narrowOne = async (page) => {
+  const one = await page.evaluateHandle(() => {
+    const button = document.createElement("button");
+    button.id = "narrow";
+    button.textContent = "narrow";
+    (document.querySelector("dialog[open]") ?? document.querySelector("main")).append(button);
+    return button;
+  });
+  const end = await styled(page, "#narrow { inline-size: 40px; block-size: 40px; }");
+  return async () => { await one.evaluate((button) => button.remove()); await end(); };
+};
+
+/** A collector of targets that are too small and pages that scroll sideways, state by state. */
+function targets(page, least) {
+  const found = new Map();
+  let seen = 0;
+  return {
+    async look(state) {
+      await eachWay(page, async (way, { width }) => {
+        const { faults, seen: some } = await tooNarrow(page, least);
+        ok(some > 0, `control: ${state} has something to press`);
+        seen += some;
+        const over = await sideways(page, width);
+        for (const fault of [...faults, ...(over > 0 ? [`${over} px sideways`] : [])]) found.set(`${state}: ${fault.replace(/ \d+ x \d+/, "")}`, `${fault} (${way})`);
+      });
+    },
+    async control() {
+      const end = await narrowOne(page);
+      ok((await tooNarrow(page, least)).faults.some((one) => one.startsWith("button#narrow")), "control: a press of 40 px is found");
+      await end();
+    },
+    end() {
+      say(`${seen} targets looked at`);
+      equal([...found].map(([state, fault]) => `${state} [${fault}]`), [], "too small, or sideways");
+    },
+  };
+}
+
+test("nothing that is pressed at the chair is under 64 px, and the repeated press is 120 px", async (clean) => {
+  const { page, names } = await phoneWith(clean);
+  const { look, control, end } = targets(page, 64);
+  await page.emulateMedia({ reducedMotion: "reduce" });
+  await openChair(page);
+  await look("chair, placing");
+  await control();
+  await names.packet(30);
+  for (let at = 0; at < 6; at += 1) await names.place(at, 3);
+  await look("chair, placing, clocks running");
+  await names.press("Taking out");
+  await look("chair, taking out");
+  await names.press("Something else");
+  await page.evaluate(() => { for (const one of document.querySelectorAll("dialog[open] details")) one.open = true; });
+  await look("something else");
+  await control();
+  await names.press(/^Wipe the glass/);
+  await page.waitForSelector(".wiping");
+  await look("the glass is wiped");
+  await names.press("Unwell");
+  await page.evaluate(() => { for (const one of document.querySelectorAll("dialog[open] details")) one.open = true; });
+  await look("unwell");
+  await names.press("Back");
+  await names.press(/^Take out /);
+  await names.the("heading", /how many/).waitFor();
+  await look("region, keys");
+  await names.press("more");
+  await look("region, digits");
+  for (const key of ["9", "that many"]) await names.press(key);
+  await page.getByText("Look again here").waitFor();
+  await look("region, asked again");
+  await names.press("One by one");
+  await look("region, one by one");
+  await names.press("Leave it open");
+  await page.waitForSelector(".count .now");
+  while ((await sums(page)).inside > 0) await names.takeOut(3);
+  await names.press("Count");
+  await names.the("heading", "Count").waitFor();
+  await look("count, keys");
+  await names.press("11");
+  // A region that was answered twice makes the whole tray be counted, blind: full tens, then what is over.
+  for (const [asked, n] of [["full tens", "1"], ["and over", "8"]]) {
+    await until(asked, async () => (await page.locator(".question").innerText()).includes(asked));
+    await look(`count, ${asked}`);
+    await names.press(n);
+  }
+  await page.locator(".terms").waitFor();
+  await look("count, sums that differ");
+  await names.press("Count the strips again");
+  await names.press("12");
+  for (const name of await names.the("group", "Swept by hand").getByRole("button").allInnerTexts()) await names.press(name.trim());
+  await page.getByText("adds up").waitFor();
+  await look("count, sums that add up");
+  await control();
+  end();
+}, { seconds: 300 });
