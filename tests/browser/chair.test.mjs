@@ -318,3 +318,101 @@ test("nothing that is pressed at the chair is under 64 px, and the repeated pres
   await control();
   end();
 }, { seconds: 300 });
+
+test("nothing that is pressed on a page of the desk is under 48 px", async (clean) => {
+  const { page } = await phoneWith(clean);
+  const { look, control, end } = targets(page, 48);
+  await page.emulateMedia({ reducedMotion: "reduce" });
+  const visit = new Visit(page, new Touch(page));
+  await look("Today, first");
+  await control();
+  await visit.emergencyNumber("112");
+  await visit.meet("Wren Fold (invented)", "1984-02-29");
+  await look("person");
+  const person = (await facts(page)).find((fact) => fact.kind === "person.named").id;
+  await visit.step("Ask");
+  await page.locator(".q").first().waitFor();
+  await look("ask");
+  await visit.askAtOnce();
+  await look("ask, answered");
+  await visit.look("Dry skin.");
+  await look("plan, nothing chosen");
+  await visit.plan("Full return visit");
+  await look("plan");
+  const at = async (name, hash) => {
+    await go(page, hash);
+    await sleep(250);
+    await page.evaluate(() => { for (const one of document.querySelectorAll("details")) one.open = true; });
+    await look(name);
+  };
+  await at("look", `/look/${person}`);
+  for (const name of ["", "people", "settings", "copies", "about", "count-only", "atlas", "point/ST6", "procedures", "copy-of/first_short", "own-points", "exports", "rules", "own-rules"]) await at(name || "Today", `/${name}`);
+  for (const name of ["tape", "exports", "next"]) await at(name, `/${name}/${person}`);
+  await go(page, `/plan/${person}`);
+  await visit.sit();
+  const session = decodeURIComponent(page.url().split("/").pop());
+  await at("write", `/write/${session}`);
+  await at("Today, a chair open", "/");
+  await at("people, a chair pinned", "/people");
+  await at("in the patient's hand", `/hand/${person}`);
+  end();
+}, { seconds: 300 });
+
+// --- what a tap changes ----------------------------------------------------------------------------
+
+/** In the page: notes each change of the document as one line: what changed, and where. */
+const watchChanges = (page) => page.evaluate(() => {
+  const where = (node) => {
+    const own = node.nodeType === Node.ELEMENT_NODE ? node : node.parentElement;
+    const one = (e) => e.localName + [...e.classList].filter((c) => !["due", "soon", "over"].includes(c)).map((c) => `.${c}`).join("");
+    const chain = [];
+    for (let e = own; e && e !== document.body; e = e.parentElement) chain.unshift(one(e));
+    return chain.slice(-3).join(" > ") || own?.localName;
+  };
+  window.changes = [];
+  const note = (list) => {
+    for (const one of list) {
+      // A text put in the place of a text is a text that changed; anything else is a node built or thrown away.
+      const kind = one.type === "attributes" ? `@${one.attributeName}` : one.type === "characterData" ? "text"
+        : [...one.addedNodes, ...one.removedNodes].every((n) => n.nodeType === Node.TEXT_NODE) ? "text" : `nodes ${[...one.addedNodes].map((n) => `+${n.nodeName}`)}${[...one.removedNodes].map((n) => `-${n.nodeName}`)}`;
+      window.changes.push(`${kind} of ${where(one.target)}`);
+    }
+  };
+  window.watcher = new MutationObserver(note);
+  window.watcher.observe(document, { subtree: true, childList: true, characterData: true, attributes: true });
+  window.seenChanges = () => { note(window.watcher.takeRecords()); return window.changes.splice(0); };
+});
+const changes = async (page) => {
+  const all = await page.evaluate(() => window.seenChanges());
+  return Object.fromEntries([...new Set(all)].sort().map((one) => [one, all.filter((other) => other === one).length]));
+};
+
+test("a tap and a tick change their own texts and nothing else, with 70 needles and six clocks", async (clean) => {
+  const { page, names } = await phoneWith(clean, movable);
+  await seventy(page, names);
+  await watchChanges(page);
+  await changes(page);
+  await sleep(2500);
+  console.log("tick", await changes(page));
+  await page.evaluate(() => window.forward(61000));
+  await sleep(1500);
+  console.log("tick, a minute on", await changes(page));
+  await names.press("Something else");
+  await sleep(300);
+  await changes(page);
+  await names.press(/^Fell out/);
+  await signSays(page, "saved");
+  await sleep(300);
+  console.log("fell out", await changes(page));
+  await names.press("Back");
+  await names.press(/^Take out /);
+  await names.the("heading", /how many/).waitFor();
+  await names.press("One by one");
+  await page.waitForSelector(".slab.again");
+  await sleep(500);
+  await changes(page);
+  await names.press(/^Took out/);
+  await signSays(page, "saved");
+  await sleep(1500);
+  console.log("one out", await changes(page));
+}, { seconds: 120 });
