@@ -77,7 +77,7 @@ function timeTaps() {
       const frame = performance.now();
       // The frame before the click's own task is not its frame.
       if (!task) return requestAnimationFrame(draw);
-      after(() => { const end = performance.now(); window.taps.push({ handler: task - up, frame: end - frame, busy: task - up + (end - frame), whole: end - up }); });
+      after(() => { const end = performance.now(); window.taps.push({ busy: task - up + (end - frame), whole: end - up }); });
     });
   }, true);
 }
@@ -149,56 +149,93 @@ async function taps() {
 
 // --- the chair, full ----------------------------------------------------------------------------------
 
-/** Seventy needles in six regions, six clocks. One by one, a press takes one out; beside it, in the same
-    run and turn by turn, the bare handler. `handler`: from pointer-up to the end of the click's task, which
-    is all that a page's own code does; `frame`: from the next frame's begin to the end of its rendering. */
+/** The events of a trace, from now until the given function is called. */
+async function traced(phone) {
+  const session = await phone.browser.newBrowserCDPSession();
+  const events = [];
+  session.on("Tracing.dataCollected", ({ value }) => events.push(...value));
+  await session.send("Tracing.start", { transferMode: "ReportEvents", traceConfig: { includedCategories: ["devtools.timeline", "disabled-by-default-devtools.timeline"] } });
+  return async () => {
+    const whole = new Promise((done) => session.once("Tracing.tracingComplete", done));
+    await session.send("Tracing.end");
+    await whole;
+    return events.filter((one) => one.ph === "X" && one.tdur !== undefined).sort((x, y) => x.ts - y.ts);
+  };
+}
+
+/** What is done for a picture, none of it inside another. */
+const DRAWS = new Set(["FireAnimationFrame", "UpdateLayoutTree", "Layout", "PrePaint", "Paint", "Layerize", "Commit", "UpdateLayer"]);
+
+/** For each finger's press in a trace, by process: `handler`, the main thread's own time from pointer-up to
+    the end of the click, all that a page's code does at once; `frame`, what it then does for the picture. */
+function pressesOf(events) {
+  const by = new Map();
+  const is = (one, type) => one.name === "EventDispatch" && one.args.data?.type === type;
+  for (const [n, up] of events.entries()) {
+    if (!is(up, "pointerup")) continue;
+    const after = events.slice(n + 1, n + 4000).filter((one) => one.pid === up.pid && one.tid === up.tid && one.ts < up.ts + 300000);
+    const click = after.find((one) => is(one, "click"));
+    if (!click) continue;
+    const end = click.ts + click.dur;
+    // The first picture after the click: up to the first commit.
+    const draws = after.filter((one) => one.ts >= end && DRAWS.has(one.name));
+    const first = draws.findIndex((one) => one.name === "Commit");
+    const frame = draws.slice(0, first + 1).reduce((sum, one) => sum + one.tdur, 0);
+    by.set(up.pid, [...(by.get(up.pid) ?? []), { handler: (up.tdur + click.tdur) / 1000, frame: frame / 1000, drawn: first >= 0 }]);
+  }
+  return by;
+}
+
+/** Seventy needles in six regions, six clocks: one by one, a press takes one out; beside it, in the same run
+    and turn by turn, the bare handler. By the thread's own clock and at full speed, times four: a processor
+    that is slowed by the browser spins by the wall's clock, so other programs would be counted in. */
 async function chair() {
   const { site, phone } = await setUp(clean);
   const app = await phone.page();
-  await app.addInitScript(timeTaps);
   await app.goto(site.url);
   await keptOffline(app);
   await openChair(app);
-  for (const [region, n] of [12, 12, 12, 12, 11, 11].entries()) await placeAtOnce(app, region, n);
+  const placed = [12, 12, 12, 12, 11, 11];
+  for (const [region, n] of placed.entries()) await placeAtOnce(app, region, n);
   equal(await sums(app), { inside: 70, out: 0, placed: 70 }, "control: needles in");
   await signSays(app, "saved");
-  const length = Math.max(...Object.values(await kept(app)).map((text) => text.length));
-  const plain = await barePage(phone, length);
   const click = (role, name) => app.getByRole(role, { name }).first().evaluate((element) => element.click());
   await click("button", "Taking out");
-  for (const page of [app, plain]) await slow(page, THROTTLE);
-  await Promise.all([app, plain].map((page) => page.evaluate(() => { window.taps.length = 0; })));
+  const plain = await barePage(phone, Math.max(...Object.values(await kept(app)).map((text) => text.length)));
+  const end = await traced(phone);
   let done = 0;
-  for (let region = 0; region < 6; region += 1) {
+  for (const n of placed) {
     await click("button", /^Take out /);
     await app.getByRole("button", { name: "One by one" }).waitFor();
     await click("button", "One by one");
     // The last of a region is another thing: it goes back to the chair.
-    for (let n = [12, 12, 12, 12, 11, 11][region]; n > 1; n -= 1) {
+    for (let k = n; k > 1; k -= 1) {
       done += 1;
       for (const [page, press] of [[app, ".slab.again"], [plain, ".slab"]]) {
         await page.bringToFront();
         await sleep(330);
         await tap(page, press);
-        await page.waitForFunction((wanted) => window.taps.length >= wanted, done);
+        await sleep(150);
       }
     }
     await app.bringToFront();
     await click("button", /^Took out/);
     await app.waitForSelector(".count .now");
-    await app.evaluate((n) => { window.taps.length = n; }, done);
   }
+  const by = [...pressesOf(await end()).values()];
   equal(await sums(app), { inside: 0, out: 70, placed: 70 }, "control: every tap was counted");
-  const [a, b] = await Promise.all([app, plain].map((page) => page.evaluate(() => window.taps)));
-  const missed = (all) => 100 * all.filter((t) => t.busy > FRAME).length / all.length;
-  const cells = (all) => ["handler", "frame", "busy"].flatMap((of) => [0.5, 0.98].map((part) => at(all.map((t) => t[of]), part)));
-  const [ours, theirs] = [cells(a), cells(b)];
-  table([`${done} taps each, one out of 70 with six clocks, interleaved, ${THROTTLE}x slower`, "handler ms p50", "p98", "frame ms p50", "p98", "both p50", "p98", "busy longer than a frame"], [
-    ["one by one: took out", ...ours.map(one), `${one(missed(a))} %`],
-    ["bare handler, the same two writes", ...theirs.map(one), `${one(missed(b))} %`],
-    ["more than bare", ...ours.map((n, at) => one(n - theirs[at])), `${one(missed(a) - missed(b))} points`],
+  equal(Number(await plain.locator("p").innerText()), done, "control: every tap of the bare page was counted");
+  equal(by.map((all) => all.length), [done, done], "control: the trace saw every tap of both pages, the app's first");
+  const slower = by.map((all) => all.map((t) => ({ handler: t.handler * THROTTLE, frame: t.frame * THROTTLE, both: (t.handler + t.frame) * THROTTLE })));
+  ok(by.flat().filter((t) => !t.drawn).length <= done / 10, `control: pictures followed: ${by.flat().filter((t) => !t.drawn).length} did not`);
+  const missed = slower.map((all) => 100 * all.filter((t) => t.both > FRAME).length / all.length);
+  const [ours, theirs] = slower.map((all) => ["handler", "frame", "both"].flatMap((of) => [0.5, 0.98].map((part) => at(all.map((t) => t[of]), part))));
+  table([`${done} taps each, one out of 70 with six clocks, interleaved; main thread's own ms, times ${THROTTLE}`, "handler p50", "p98", "picture p50", "p98", "both p50", "p98", "longer than a frame"], [
+    ["one by one: took out", ...ours.map(one), `${one(missed[0])} %`],
+    ["bare handler, the same two writes", ...theirs.map(one), `${one(missed[1])} %`],
+    ["more than bare", ...ours.map((n, at) => one(n - theirs[at])), `${one(missed[0] - missed[1])} points`],
   ]);
-  console.log(`target: handler p98 at most 8 ms: ${one(ours[1])}; missed frames at most 1 point more: ${one(missed(a) - missed(b))}`);
+  console.log(`target: the app's own part of the handler p98 at most 8 ms: ${one(ours[1] - theirs[1])} (whole ${one(ours[1])}); missed frames at most 1 point more: ${one(missed[0] - missed[1])}`);
   await causes(app);
   await phone.off();
 }
@@ -216,9 +253,7 @@ async function placeAtOnce(page, region, n) {
 
 /** Where the time of such a press goes, by the profiler: own time of each function, most first. */
 async function causes(app) {
-  await slow(app, 1);
   await placeAtOnce(app, 0, 60);
-  await slow(app, THROTTLE);
   await app.getByRole("button", { name: "Taking out" }).first().evaluate((element) => element.click());
   await app.getByRole("button", { name: /^Take out / }).first().evaluate((element) => element.click());
   await app.getByRole("button", { name: "One by one" }).first().evaluate((element) => element.click());
@@ -227,10 +262,12 @@ async function causes(app) {
   await app.cdp.send("Profiler.setSamplingInterval", { interval: 100 });
   await app.cdp.send("Profiler.start");
   const presses = 50;
-  for (let n = 0; n < presses; n += 1) {
-    await app.locator(".slab.again").evaluate((element) => element.click());
-    await sleep(60);
-  }
+  await app.evaluate(async (times) => {
+    for (let n = 0; n < times; n += 1) {
+      document.querySelector(".slab.again").click();
+      await new Promise((next) => setTimeout(next, 60));
+    }
+  }, presses);
   const { profile } = await app.cdp.send("Profiler.stop");
   const by = new Map();
   const nodes = new Map(profile.nodes.map((node) => [node.id, node]));
@@ -240,7 +277,7 @@ async function causes(app) {
     by.set(name, (by.get(name) ?? 0) + profile.timeDeltas[n] / 1000 / presses);
   });
   const rows = [...by].filter(([name]) => !/^\((idle|root)\)/.test(name)).sort((x, y) => y[1] - x[1]).slice(0, 25);
-  table([`own time, ms a press, ${THROTTLE}x slower`, "ms"], rows.map(([name, ms]) => [name, ms.toFixed(3)]));
+  table([`own time, ms a press at full speed`, "ms"], rows.map(([name, ms]) => [name, ms.toFixed(3)]));
 }
 
 // --- a case ------------------------------------------------------------------------------------------
