@@ -1,7 +1,7 @@
 //! The chair: how many are in, and which clock needs me?
 
 use super::count::did;
-use super::frame::{NotSaved, SavedSign};
+use super::frame::{Away, NotSaved, SavedSign};
 use super::unwell::Unwell;
 use crate::desk::{Awake, Route, use_desk};
 use crate::parts::wick::{Burns, Waiting, permille};
@@ -182,7 +182,7 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
             </header>
             <main class="column">
                 <NotSaved />
-                <Away />
+                <Away place="" />
                 <div hidden=move || !promise.get()>
                     <Notice title=acts::EN.two_chairs quiet=true>
                         <div class="row">
@@ -249,21 +249,6 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
             <Else session=session seen=seen open=else_open wiping=wiping />
             <Wiping since=wiping />
         </div>
-    }
-}
-
-/// After the page was out of sight for a while: one line, one press clears it.
-#[component]
-fn Away() -> impl IntoShape {
-    let desk = use_desk();
-    let away = desk.away();
-    let seconds = Memo::new(move |_| away.get().map_or(0, |ms| ms / 1000));
-    let words = move || chair::EN.away(seconds.get(), "");
-    view! {
-        <p class="row" role="status" hidden=move || { seconds.get() < 5 }>
-            <span>{words}</span>
-            <Press text=app::EN.seen look=Look::Plain fit=true on_press=move |()| away.set(None) />
-        </p>
     }
 }
 

@@ -76,6 +76,25 @@ pub fn NotSaved() -> impl IntoShape {
     }
 }
 
+/// After the page was out of sight for a while: one line, one press clears it.
+#[component]
+pub fn Away(
+    /// Where the hands were, not counted yet; may be empty.
+    #[prop(into)]
+    place: String,
+) -> impl IntoShape {
+    let desk = use_desk();
+    let away = desk.away();
+    let seconds = Memo::new(move |_| away.get().map_or(0, |ms| ms / 1000));
+    let words = move || chair::EN.away(seconds.get(), &place);
+    view! {
+        <p class="row" role="status" hidden=move || { seconds.get() < 5 }>
+            <span>{words}</span>
+            <Press text=app::EN.seen look=Look::Plain chair=true small=true on_press=move |()| away.set(None) />
+        </p>
+    }
+}
+
 /// What is pinned above every page: invented data, and every open chair but the one that is shown.
 /// Today shows its chairs itself, larger; paper shows none.
 #[component]

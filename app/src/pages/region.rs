@@ -1,6 +1,7 @@
 //! How many came out here? Asked when the region is clear, on a screen that shows neither the
 //! planned nor the placed number, so there is nothing to agree with.
 
+use super::frame::{Away, NotSaved, SavedSign};
 use super::unwell::Unwell;
 use crate::desk::{Route, use_desk};
 use crate::parts::slab::Tall;
@@ -28,6 +29,10 @@ pub fn RegionOut(
     let whose = place::EN.whose(region);
     let title = view::title(&place::EN, region);
     let there = desk.session(session, |_| ()).is_some();
+    let spot = match whose {
+        "" => name.clone(),
+        whose => format!("{} {name}", whose.to_ascii_lowercase()),
+    };
 
     let answer = move |n: u16| {
         let inside = desk
@@ -118,6 +123,9 @@ pub fn RegionOut(
                 <div class="end"><Unwell session=session /></div>
             </header>
             <main class="column stack">
+                <p class="note"><SavedSign /></p>
+                <NotSaved />
+                <Away place=spot />
                 <div hidden=there>
                     <Notice title=app::EN.not_there next=app::EN.not_there_next quiet=true />
                 </div>
