@@ -30,6 +30,13 @@ pub fn gone(what: CopyOut, ready: &str) -> String {
     .to_string()
 }
 
+/// Whether two presses stand for a held one: for whoever cannot hold. Every held press is given it.
+#[must_use]
+pub fn two_press() -> Memo<bool> {
+    let desk = use_desk();
+    Memo::new(move |_| desk.read(|l| !l.practice().setting("two_press").is_empty()))
+}
+
 /// The saved sign.
 #[component]
 pub fn SavedSign() -> impl IntoShape {
