@@ -523,6 +523,13 @@ impl Desk {
                     return;
                 }
                 desk.route.set(route);
+                // Whoever goes on has found their place: only a start is still to be told of.
+                if desk
+                    .back
+                    .with_untracked(|back| back.is_some_and(|b| !b.again))
+                {
+                    desk.back.set(None);
+                }
                 desk.ready_to_sound();
                 desk.outward();
             }),

@@ -188,11 +188,11 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                 <h1 class="who"><bdi>{move || who.get()}</bdi></h1>
                 <span class="flag">{flags}</span>
                 <span class="end"><SavedSign /></span>
+                <p class="phone" role="status">{phone}</p>
             </header>
             <main class="column">
                 <NotSaved />
                 <Resume session=session shown=Signal::derive(move || Shown::Chair { out: out_stage() }) />
-                <p class="phone note" role="status">{phone}</p>
                 <div hidden=move || !promise.get()>
                     <Notice title=acts::EN.two_chairs quiet=true>
                         <div class="row">

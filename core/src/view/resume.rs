@@ -28,7 +28,7 @@ pub struct Back {
     pub away: i64,
     /// The app was started again: nobody knows how long it was away.
     pub again: bool,
-    /// When they came back. A session that was opened later has nothing to be told.
+    /// When they came back.
     pub at: Wall,
 }
 
@@ -79,8 +79,10 @@ pub fn resume(session: &Session, now: &Now, back: Option<Back>, shown: Shown) ->
     let Some(back) = back else {
         return Says::Nothing;
     };
-    let later = state.opened_at.is_some_and(|at| at > back.at);
-    if later || state.closed.is_some() {
+    // A session opened since the start has nothing to be told of it. Its run says so, not its time: the
+    // wall clock may have been moved.
+    let since = back.again && state.opened.is_some_and(|id| id.replica == now.run);
+    if since || state.closed.is_some() {
         return Says::Nothing;
     }
     let place = match shown {
@@ -100,7 +102,7 @@ pub fn resume(session: &Session, now: &Now, back: Option<Back>, shown: Shown) ->
     }
     let mut lines = Vec::new();
     let away = match state.latest {
-        Some(latest) if back.again => EN.again(back.at.since(latest).max(0).div_euclid(1000)),
+        Some(latest) if back.again => EN.again(back.at.since(latest).div_euclid(1000)),
         _ => EN.away(away),
     };
     lines.push(format!("{away} {place}"));
@@ -268,6 +270,7 @@ pub(crate) mod room {
 mod tests {
     use super::room::{Room, START};
     use super::*;
+    use crate::base::id::Replica;
     use crate::event::session::How;
     use crate::ledger::ChairCommand as C;
 
@@ -373,27 +376,37 @@ mod tests {
     }
 
     #[test]
-    fn a_start_is_a_card_and_a_session_opened_after_it_is_not_spoken_of() {
+    fn a_start_is_a_card_and_a_session_opened_since_then_is_not_spoken_of() {
         let room = room();
         let session = room.ledger.session(room.session).unwrap();
-        let now = room.now();
-        let again = |at| {
-            let away = Back {
+        let again = |run: u128, at: i64| {
+            let now = Now {
+                run: Replica(run),
+                ..room.now()
+            };
+            let back = Back {
                 away: 0,
                 again: true,
                 at: Wall(at),
             };
-            resume(session, &now, Some(away), Shown::Count)
+            match resume(session, &now, Some(back), Shown::Count) {
+                Says::Card(card) => card[0].clone(),
+                Says::Nothing => String::new(),
+                Says::Line(line) => panic!("{line}"),
+            }
         };
-        let Says::Card(card) = again(START + 8 * MINUTE) else {
-            panic!("a card");
-        };
+        let told = "Started again. The last press was 8 min ago. You were counting.";
+        assert_eq!(again(8, START + 8 * MINUTE), told);
+        assert_eq!(again(7, START + 8 * MINUTE), "", "opened in this run");
+        // A clock that was set back knows no time since.
         assert_eq!(
-            card[0],
-            "Started again. The last press was 8 min ago. You were counting."
+            again(8, START - MINUTE),
+            "Started again. You were counting."
         );
-        assert_eq!(again(START - 1), Says::Nothing);
-        assert_eq!(resume(session, &now, None, Shown::Count), Says::Nothing);
+        assert_eq!(
+            resume(session, &room.now(), None, Shown::Count),
+            Says::Nothing
+        );
     }
 
     #[test]

@@ -113,13 +113,14 @@ impl DeviceWords {
         format!("Away {}.", self.span(seconds))
     }
 
-    /// "Started again. The last press was 12 min ago."
+    /// "Started again. The last press was 12 min ago."; without the time if a moved clock knows none.
     #[must_use]
     pub fn again(&self, seconds: i64) -> String {
-        format!(
-            "Started again. The last press was {} ago.",
-            self.span(seconds)
-        )
+        if seconds < 0 {
+            return "Started again.".into();
+        }
+        let span = self.span(seconds);
+        format!("Started again. The last press was {span} ago.")
     }
 
     /// "You were at patient's L cheek, not counted yet."
