@@ -2,6 +2,7 @@
 // touch and by keyboard, with the server stopped; what a slip does on each form and with each file;
 // what axe finds on each page.
 import { axe, equal, ok, say, sleep, test, until } from "./harness.mjs";
+import { clearCard } from "./hand.mjs";
 import { Keys, alone, facts, firstVisit, looker, saved, thrown } from "./visit.mjs";
 
 const sum = (list) => list.reduce((a, b) => a + b, 0);
@@ -143,6 +144,7 @@ test("the open chair is first on Today after the phone went off, and pinned on e
   }
   await visit.hands.press(visit.page.locator("a.pinned"));
   await visit.where("chair/");
+  await clearCard(visit.page);
   equal(await visit.inside(), 12, "in the chair again");
   equal(await visit.page.locator("a.pinned").count(), 0, "its own chair is not pinned over it");
   await visit.takeOutAll(placed);

@@ -1,7 +1,8 @@
 //! The chair: how many are in, and which clock needs me?
 
 use super::count::did;
-use super::frame::{Away, NotSaved, SavedSign};
+use super::frame::{NotSaved, SavedSign};
+use super::resume::Resume;
 use super::unwell::Unwell;
 use crate::desk::{Awake, Route, use_desk};
 use crate::parts::wick::{Burns, Waiting, permille};
@@ -18,8 +19,10 @@ use pinfold_core::session::{ClockState, Sum, What};
 use pinfold_core::view::chair::{self as view, ChairView, ClockLine, USUAL_STAY};
 use pinfold_core::view::count::{asks_promise, blocks};
 use pinfold_core::view::flaw;
+use pinfold_core::view::resume::Shown;
 use pinfold_core::view::today::consent_of;
 use pinfold_core::view::visit::day_of;
+use pinfold_core::words::device::EN as DEVICE;
 use pinfold_core::words::flaw::EN as FLAW;
 use pinfold_core::words::{acts, app, chair, place};
 
@@ -156,9 +159,15 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
             _ => "",
         })
     };
-    let screen = move || match desk.awake().get() {
-        Awake::Refused | Awake::Absent => app::EN.screen_off,
-        _ => "",
+    // The place of this line is kept whatever it says, so that no count moves under a finger.
+    let phone = move || {
+        let screen = match desk.awake().get() {
+            Awake::Refused | Awake::Absent => app::EN.screen_off,
+            Awake::Held => app::EN.screen_on,
+            Awake::Off | Awake::Asking => "",
+        };
+        let battery = desk.battery().get().map(|left| DEVICE.battery(left));
+        format!("{} {screen}", battery.unwrap_or_default())
     };
     let else_open = RwSignal::new(false);
     let wiping = RwSignal::new(None::<i64>);
@@ -179,10 +188,11 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                 <h1 class="who"><bdi>{move || who.get()}</bdi></h1>
                 <span class="flag">{flags}</span>
                 <span class="end"><SavedSign /></span>
+                <p class="phone" role="status">{phone}</p>
             </header>
             <main class="column">
                 <NotSaved />
-                <Away place="" />
+                <Resume session=session shown=Signal::derive(move || Shown::Chair { out: out_stage() }) />
                 <div hidden=move || !promise.get()>
                     <Notice title=acts::EN.two_chairs quiet=true>
                         <div class="row">
@@ -207,7 +217,6 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                     <bdi>{move || line.get()}</bdi>
                     <span hidden=move || !packless.get()>" \u{b7} " {chair::EN.nothing_opened}</span>
                 </p>
-                <p class="note" role="status" hidden=move || screen().is_empty()>{screen}</p>
                 <p class="wrong" role="alert" hidden=move || stopped.with(Option::is_none)>
                     {move || stopped.get().map_or(String::new(), |why| format!("{}. {}", chair::EN.stopped(&why), chair::EN.stopped_next))}
                 </p>
@@ -261,6 +270,7 @@ fn Clocks(
     #[prop(into)]
     whole: Signal<bool>,
 ) -> impl IntoShape {
+    let desk = use_desk();
     let next = Memo::new(move |_| clocks.with(|c| c.first().cloned()));
     let by_hand =
         Memo::new(move |_| clocks.with(|c| c.iter().any(|c| c.state == ClockState::ByHand)));
@@ -348,6 +358,12 @@ fn Clocks(
         view! { <Waiting name=text(|c| c.name.clone()) time=time left=bar needles=needles over=over href=door burns=burns /> }
     };
     let wick = Memo::new(move |_| permille(left.get(), scale.get()));
+    let whole_minutes = desk.read_now(|l| !l.practice().setting("clock_figures").is_empty());
+    let (unit, over) = if whole_minutes {
+        (DEVICE.min, DEVICE.min_over)
+    } else {
+        ("", chair::EN.over)
+    };
     view! {
         <div hidden=move || !by_hand.get()>
             <Notice title=chair::EN.by_hand next=chair::EN.by_hand_next far=true />
@@ -362,7 +378,8 @@ fn Clocks(
                         whose=whose
                         left=left
                         before=Signal::derive(move || before().to_string())
-                        over=chair::EN.over
+                        over=over
+                        unit=unit
                         wick=wick
                         burns=burns
                     />

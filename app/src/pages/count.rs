@@ -2,7 +2,8 @@
 //! and the close.
 
 use super::chair::{empty, posts};
-use super::frame::{NotSaved, SavedSign, time_of_day};
+use super::frame::{NotSaved, SavedSign, time_of_day, two_press};
+use super::resume::Resume;
 use super::unwell::Unwell;
 use crate::desk::{Route, use_desk};
 use crate::parts::ticks::Tick;
@@ -18,6 +19,7 @@ use pinfold_core::needle::Size;
 use pinfold_core::session::OpenItem;
 use pinfold_core::view::chair::{self as view, ChairView, size_text};
 use pinfold_core::view::count::{Choice, CountView, count};
+use pinfold_core::view::resume::Shown;
 use pinfold_core::words::{acts, app, chair, place};
 
 /// The count of one session.
@@ -364,6 +366,7 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
             <main class="column stack">
                 <p class="note"><SavedSign /></p>
                 <NotSaved />
+                <Resume session=session shown=Signal::derive(|| Shown::Count) />
                 <p class="wrong" hidden=move || still_in() == 0>{move || chair::EN.still_in(still_in())}</p>
                 {move || {
                     let choices = counted.with(|c| c.as_ref().map_or(Vec::new(), |c| c.choices.clone()));
@@ -464,6 +467,7 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                         again: chair::EN.press_again,
                     }
                     shut=Signal::derive(move || !open.with(Vec::is_empty) || closed.get())
+                    two_press=two_press()
                     on_done=close
                 />
             </footer>

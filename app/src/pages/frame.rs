@@ -31,6 +31,13 @@ pub fn gone(what: CopyOut, ready: &str) -> String {
     .to_string()
 }
 
+/// Whether two presses stand for a held one: for whoever cannot hold. Every held press is given it.
+#[must_use]
+pub fn two_press() -> Memo<bool> {
+    let desk = use_desk();
+    Memo::new(move |_| desk.read(|l| !l.practice().setting("two_press").is_empty()))
+}
+
 /// The saved sign.
 #[component]
 pub fn SavedSign() -> impl IntoShape {
@@ -73,25 +80,6 @@ pub fn NotSaved() -> impl IntoShape {
                 </Notice>
             }
         })
-    }
-}
-
-/// After the page was out of sight for a while: one line, one press clears it.
-#[component]
-pub fn Away(
-    /// Where the hands were, not counted yet; may be empty.
-    #[prop(into)]
-    place: String,
-) -> impl IntoShape {
-    let desk = use_desk();
-    let away = desk.away();
-    let seconds = Memo::new(move |_| away.get().map_or(0, |ms| ms / 1000));
-    let words = move || chair::EN.away(seconds.get(), &place);
-    view! {
-        <p class="row" role="status" hidden=move || { seconds.get() < 5 }>
-            <span>{words}</span>
-            <Press text=app::EN.seen look=Look::Plain chair=true small=true on_press=move |()| away.set(None) />
-        </p>
     }
 }
 

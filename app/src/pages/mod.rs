@@ -4,6 +4,7 @@
 mod about;
 mod after;
 mod ask;
+mod at_chair;
 mod atlas;
 mod chair;
 mod copies;
@@ -22,6 +23,7 @@ mod person;
 mod plan;
 mod procedures;
 mod region;
+mod resume;
 mod rules;
 mod settings;
 mod standing;

@@ -1,7 +1,8 @@
 //! How many came out here? Asked when the region is clear, on a screen that shows neither the
 //! planned nor the placed number, so there is nothing to agree with.
 
-use super::frame::{Away, NotSaved, SavedSign};
+use super::frame::{NotSaved, SavedSign};
+use super::resume::Resume;
 use super::unwell::Unwell;
 use crate::desk::{Route, use_desk};
 use crate::parts::slab::Tall;
@@ -12,6 +13,7 @@ use pinfold_core::base::id::EntryId;
 use pinfold_core::event::session::How;
 use pinfold_core::ledger::ChairCommand;
 use pinfold_core::view::chair as view;
+use pinfold_core::view::resume::Shown;
 use pinfold_core::words::{app, chair, place};
 
 /// Taking out one region.
@@ -29,10 +31,6 @@ pub fn RegionOut(
     let whose = place::EN.whose(region);
     let title = view::title(&place::EN, region);
     let there = desk.session(session, |_| ()).is_some();
-    let spot = match whose {
-        "" => name.clone(),
-        whose => format!("{} {name}", whose.to_ascii_lowercase()),
-    };
 
     let answer = move |n: u16| {
         let inside = desk
@@ -57,7 +55,8 @@ pub fn RegionOut(
         }
     };
     let again = move || first.get().is_some();
-    let single = RwSignal::new(false);
+    // As it is chosen in Settings; this page can change over.
+    let single = RwSignal::new(desk.read_now(|l| l.practice().setting("out_form") == "one"));
     // What is in here, first in first, with its point; and how many came out.
     let next = move || {
         let seen = desk.session(session, |s| {
@@ -125,7 +124,7 @@ pub fn RegionOut(
             <main class="column stack">
                 <p class="note"><SavedSign /></p>
                 <NotSaved />
-                <Away place=spot />
+                <Resume session=session shown=Signal::derive(move || Shown::Region(region)) />
                 <div hidden=there>
                     <Notice title=app::EN.not_there next=app::EN.not_there_next quiet=true />
                 </div>

@@ -370,21 +370,6 @@ impl ChairWords {
         format!("{} {time}", self.saved)
     }
 
-    /// "Away 40 s. You were at patient's L cheek, not counted yet."
-    #[must_use]
-    pub fn away(&self, seconds: i64, place: &str) -> String {
-        let away = if seconds < 120 {
-            format!("{seconds} s")
-        } else {
-            format!("{} min", seconds.checked_div(60).unwrap_or(0))
-        };
-        if place.is_empty() {
-            format!("Away {away}.")
-        } else {
-            format!("Away {away}. You were at {place}, not counted yet.")
-        }
-    }
-
     /// "Took out SI18 L".
     #[must_use]
     pub fn took_out(&self, what: &str) -> String {
