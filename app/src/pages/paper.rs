@@ -190,7 +190,7 @@ pub fn RecordSheet(
         <Sheet back=Route::Write(session)>
             <h1>{REC.record}</h1>
             {head}
-            {found.map(|r| view! { <RecordLines record=r /> })}
+            {found.map(|r| view! { <RecordLines record=r paper=true /> })}
             {wrote}
             <p class="line"><span>{REC.signature} ": " <bdi>{practitioner}</bdi> " " <bdi>{registration}</bdi></span> <span class="blank">"________________"</span></p>
             <p class="note">{REC.caution}</p>

@@ -10,6 +10,7 @@ use crate::ledger::Ledger;
 use crate::session::{Session, State};
 use crate::view::chair::row;
 use crate::words::acts::EN as ACTS;
+use crate::words::beside::EN as BESIDE;
 use crate::words::cards::incident;
 use crate::words::place::EN as PLACES;
 use alloc::string::{String, ToString};
@@ -51,6 +52,10 @@ pub(super) fn happened(found: &Session, when: &flat::Map<EntryId, Range>) -> Vec
             Event::Incident(e) => with_words(
                 at(incident(e.kind).into(), e.region, e.point.as_ref()),
                 &e.words,
+            ),
+            Event::Otherwise(e) => with_words(
+                at(BESIDE.otherwise.into(), Some(e.region), e.point.as_ref()),
+                &BESIDE.differs(e),
             ),
             Event::Did(e) if e.what == Doing::StraightToBox => continue,
             Event::Did(e) => ACTS.did(e.what, &e.who, &e.from),
@@ -100,6 +105,10 @@ pub(super) fn about_count(session: EntryId, state: &State) -> Vec<String> {
         let why = row(state.tray_asked.iter().map(|w| ACTS.tray_why(*w).into()));
         lines.push(ACTS.tray_counted(n.saturating_add(u32::from(over)), &why));
     }
+    for pack in state.packs.values().filter(|p| p.held != p.label) {
+        let lot = pack.lot.as_deref().unwrap_or_default();
+        lines.push(BESIDE.held(pack.label, pack.held, lot));
+    }
     let stays = crate::view::after::stays_of(session, state);
     lines.extend(stays.iter().map(crate::view::after::StayLine::line));
     if !state.blocks.is_empty() {
@@ -117,7 +126,15 @@ pub(super) fn about_count(session: EntryId, state: &State) -> Vec<String> {
 /// Needles written down with another visit that may be from this one.
 pub(super) fn from_elsewhere(ledger: &Ledger, session: EntryId) -> Vec<String> {
     let mut lines = Vec::new();
-    for (other, found) in ledger.sessions() {
+    // A rehearsal treated nobody: no needle is from it, and none that was used there is elsewhere.
+    let treated = |(_, s): &(EntryId, &Session)| !s.state().rehearsal;
+    if !ledger
+        .session(session)
+        .is_some_and(|s| treated(&(session, s)))
+    {
+        return lines;
+    }
+    for (other, found) in ledger.sessions().filter(treated) {
         for (_, _, up) in &found.state().turned_up {
             if other != session && up.fits.contains(&session) {
                 lines.push(with_words(ACTS.up(up), ACTS.fits));

@@ -2,6 +2,7 @@
 //! nothing was written per needle it says so, and a block is never printed as single times.
 
 mod happened;
+pub mod said;
 
 use crate::atlas::Region;
 use crate::base::date::Date;

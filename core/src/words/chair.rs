@@ -127,6 +127,7 @@ pub struct ChairWords {
     pub opened_term: &'static str,
     pub and_the_rest: &'static str,
     pub lot_bad: &'static str,
+    pub rehearsed: &'static str,
 }
 
 /// English.
@@ -252,6 +253,7 @@ pub const EN: ChairWords = ChairWords {
     opened_term: "opened",
     and_the_rest: "and",
     lot_bad: "A lot has at most 80 letters. What you typed is still here.",
+    rehearsed: " (rehearsal)",
 };
 
 /// "needle" or "needles".
