@@ -1,18 +1,19 @@
 //! The chair: how many are in, and which clock needs me?
 
+use super::by_point::ByPoint;
 use super::count::did;
 use super::frame::{NotSaved, SavedSign};
 use super::unwell::Unwell;
 use crate::desk::{Awake, Route, use_desk};
 use crate::parts::wick::{Burns, Waiting, permille};
 use crate::parts::{
-    Call, CountHead, Field, Look, Notice, OneOf, Posts, Press, Rail, Select, Sheet, Slab, Step,
+    Call, CountHead, Look, Notice, OneOf, Posts, Press, Rail, Select, Sheet, Slab, Step,
 };
 use crate::shape::prelude::*;
 use pinfold_core::atlas::Region;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::base::units::Seconds;
-use pinfold_core::event::session::{CreamOn, Did, Doing, How, Incident, IncidentKind, Mode};
+use pinfold_core::event::session::{CreamOn, Doing, How, Incident, IncidentKind, Mode};
 use pinfold_core::ledger::ChairCommand;
 use pinfold_core::session::{ClockState, Sum, What};
 use pinfold_core::view::chair::{self as view, ChairView, ClockLine, USUAL_STAY};
@@ -146,6 +147,9 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
     });
     // Flags, never locks: what happens is written down all the same.
     let flags = move || {
+        if seen.with(|v| v.rehearsal) {
+            return chair::EN.rehearsal;
+        }
         if seen.with(|v| v.mode == Some(Mode::CountOnly)) {
             return chair::EN.not_screened;
         }
@@ -444,7 +448,7 @@ fn Placing(session: EntryId, seen: Memo<ChairView>, stage: RwSignal<Stage>) -> i
             v.regions
                 .iter()
                 .find(|l| l.line == Some(n))
-                .map_or(1, |l| l.planned.max(1))
+                .map_or(1, |l| l.planned.saturating_sub(small(l.placed)).max(1))
         }),
         _ => 1,
     };
@@ -579,6 +583,14 @@ fn Placing(session: EntryId, seen: Memo<ChairView>, stage: RwSignal<Stage>) -> i
             note=Signal::derive(move || note.get().to_string())
             least=1
             most=60
+        />
+        <ByPoint
+            session=session
+            at=Signal::derive(move || spot.get().map(|s| match s {
+                Spot::Line(line, region) => (Some(line), region),
+                Spot::Free(region) => (None, region),
+            }))
+            on_placed=Callback::new(move |()| count.set(planned(spot.get_untracked())))
         />
         // After a stop nothing is proposed: where it went in is said first.
         <div hidden=move || spot.get().is_none()>
@@ -945,15 +957,6 @@ fn Acts(
             })
             .collect()
     };
-    let [from, to] = [(); 2].map(|()| RwSignal::new(String::new()));
-    let hand_over = move |()| {
-        let what = Did {
-            who: to.get_untracked().trim().to_string(),
-            from: from.get_untracked().trim().to_string(),
-            ..did(Doing::HandedOver)
-        };
-        act.run(ChairCommand::Do { session, what });
-    };
     let press = move |text: &'static str, on: Callback<()>| {
         view! { <Press text=text chair=true small=true look=Look::Plain on_press=on /> }
     };
@@ -988,13 +991,7 @@ fn Acts(
             <p class="note">{acts::EN.up_next}</p>
         </section>
         <section class="stack">{moves}</section>
-        <details class="card">
-            <summary>{acts::EN.hand_over}</summary>
-            <Field id="hand-from" label=acts::EN.hand_over_from value=from on_input=move |t| from.set(t) />
-            <Field id="hand-to" label=acts::EN.hand_over_to value=to on_input=move |t| to.set(t) />
-            <p class="note">{acts::EN.relief}</p>
-            {press(acts::EN.hand_over, Callback::new(hand_over))}
-        </details>
+        <a class="press plain" href=Route::Beside(session).href()>{chair::EN.beside}</a>
         <Press
             text=acts::EN.wipe
             note=acts::EN.wipe_note

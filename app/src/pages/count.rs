@@ -245,10 +245,12 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
         let words = (!said.trim().is_empty()).then_some(said);
         // A refusal says what is open; that is on this page already.
         if desk.act(ChairCommand::Close { session, words }).is_ok() {
-            desk.replace(&match seen.with_untracked(|v| v.person) {
-                Some(_) => Route::Write(session),
-                None => Route::Today,
-            });
+            desk.replace(
+                &match seen.with_untracked(|v| v.person.is_some() || v.rehearsal) {
+                    true => Route::Write(session),
+                    false => Route::Today,
+                },
+            );
         }
     };
     // Each term is a sum of its own facts; the two totals are theirs.
@@ -297,7 +299,7 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                 <div class="end"><Unwell session=session /></div>
             </header>
             <main class="column stack">
-                <p class="note"><SavedSign /></p>
+                <p class="note"><SavedSign /> " " {move || if seen.with(|v| v.rehearsal) { chair::EN.rehearsal } else { "" }}</p>
                 <NotSaved />
                 <p class="wrong" hidden=move || still_in() == 0>{move || chair::EN.still_in(still_in())}</p>
                 {move || {

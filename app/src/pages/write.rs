@@ -78,8 +78,8 @@ pub fn Write(
     let seen = Memo::new(move |_| desk.read(|l| record(l, session)));
     let person = seen.with_untracked(|r| r.as_ref().and_then(|r| r.person));
     // Nobody was treated in a rehearsal, so it belongs to nobody.
-    let joins =
-        person.is_none() && seen.with_untracked(|r| !r.as_ref().is_some_and(|r| r.rehearsal));
+    let rehearsal = seen.with_untracked(|r| r.as_ref().is_some_and(|r| r.rehearsal));
+    let joins = person.is_none() && !rehearsal;
     let before = seen
         .with_untracked(|r| r.as_ref().and_then(|r| r.wrote.clone()))
         .unwrap_or(Wrote {
@@ -169,7 +169,7 @@ pub fn Write(
                         {move || seen.get().map(|r| view! { <RecordLines record=r /> })}
                     </section>
                 </div>
-                <div class="stack">
+                <div class="stack" hidden=rehearsal>
                     <div class="stack" on:focusout=left>
                         <Field id="marks" label=EN.marks hint=EN.marks_hint kind=Kind::Lines value=marks on_input=move |t| marks.set(t) />
                         <Field id="felt" label=EN.felt hint=EN.felt_hint kind=Kind::Lines value=felt on_input=move |t| felt.set(t) />
