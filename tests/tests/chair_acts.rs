@@ -1417,7 +1417,11 @@ fn the_record_prints_ranges_as_ranges_and_keeps_other_visits_off_paper() {
     room.when = When::Now;
     // START is 2027-01-15T08:00:00Z, and the room is an hour ahead of UTC.
     let wanted = "09:01\u{2013}09:04 \u{2068}Bruise, L cheek\u{2069}";
-    assert!(here(&room, first).iter().any(|l| l == wanted), "{:?}", here(&room, first));
+    assert!(
+        here(&room, first).iter().any(|l| l == wanted),
+        "{:?}",
+        here(&room, first)
+    );
     let second = room.go(C::Open {
         mode: Mode::CountOnly,
         person: Some(person),
@@ -1487,4 +1491,39 @@ fn the_card_for_a_colleague_says_what_is_in_and_what_runs() {
     );
     assert_eq!(some.answers, ["Placing stopped: pale"]);
     assert_eq!(some.lots, ["10, 0.16 \u{d7} 15 mm, lot W7"]);
+}
+
+#[test]
+fn the_record_says_which_of_two_totals_was_chosen() {
+    let mut room = Room::plain();
+    let session = room.session;
+    room.place("cheek.left", 7, None);
+    // The same round on another phone, which had seen no total yet.
+    let mut other = Ledger::new(room.ledger.journal().clone());
+    room.wait(20 * MINUTE);
+    let take = |count| {
+        Command::from(C::TakeOut {
+            session,
+            region: r("cheek.left"),
+            count,
+            how: How::Taken,
+            first: None,
+        })
+    };
+    let there = other.decide(&take(6), &hand(9, room.now)).expect("taken");
+    other.append(&there);
+    // Here it was undone once and entered again: that is no second round.
+    room.take("cheek.left", 5);
+    room.go(C::Undo { session });
+    room.wait(MINUTE).take("cheek.left", 7);
+    let said = |room: &Room| record(&room.ledger, session).unwrap().about_count;
+    let chosen = |room: &Room| said(room).iter().filter(|l| l.contains("chosen")).count();
+    assert_eq!(chosen(&room), 0, "control: {:?}", said(&room));
+    room.ledger.merge(other.journal());
+    let two = room.state().two_totals.first().expect("two totals").clone();
+    let total = two.totals.iter().find(|(_, n)| *n == 7).expect("seven").0;
+    room.go(C::ChooseTotal { session, total });
+    let line = "L cheek was counted twice in one round: 7 was chosen, 6 was set aside.";
+    assert!(said(&room).iter().any(|l| l == line), "{:?}", said(&room));
+    assert_eq!(chosen(&room), 1, "{:?}", said(&room));
 }

@@ -13,6 +13,7 @@ use pinfold_core::event::session::{Did, Doing, Felt, Otherwise, PointUse};
 use pinfold_core::ledger::ChairCommand;
 use pinfold_core::procedure::{Direction, How};
 use pinfold_core::view::chair::{size_text, title};
+use pinfold_core::view::count::blocks;
 use pinfold_core::view::handover::card;
 use pinfold_core::words::beside::EN;
 use pinfold_core::words::plan::EN as PLAN;
@@ -41,6 +42,31 @@ pub fn Beside(
 ) -> impl IntoShape {
     let desk = use_desk();
     let rehearsal = desk.session(session, |s| s.state().rehearsal) == Some(true);
+    // Blocks that were entered in this chair and belong to the other one.
+    let moves = move || {
+        let others = desk.read(|l| {
+            // A needle of a rehearsal is on nobody, and none goes there from a visit.
+            let alike = |s: &pinfold_core::session::Session| s.state().rehearsal == rehearsal;
+            let open = l
+                .open_sessions()
+                .filter(|(id, s)| *id != session && alike(s));
+            open.map(|(id, _)| id).collect::<Vec<_>>()
+        });
+        let Some(to) = others.first().copied() else {
+            return Vec::new();
+        };
+        let blocks = desk.session(session, blocks).unwrap_or_default();
+        blocks
+            .into_iter()
+            .map(|(placed, region, n)| {
+                let text = format!("{n}, {}", place::EN.region(region));
+                let go = move |()| {
+                    let _ = desk.act(ChairCommand::MoveBlock { session, placed, to });
+                };
+                view! { <Press text=text note=acts::EN.move_block chair=true small=true look=Look::Plain on_press=go /> }
+            })
+            .collect()
+    };
     view! {
         <div class="screen chair">
             <header class="head column">
@@ -53,6 +79,7 @@ pub fn Beside(
                 <p class="boxed" hidden=!rehearsal>{chair::EN.rehearsal}</p>
                 <Differs session=session />
                 <Packets session=session />
+                <section class="stack">{moves}</section>
                 <HandOver session=session />
             </main>
         </div>

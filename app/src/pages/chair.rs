@@ -17,7 +17,7 @@ use pinfold_core::event::session::{CreamOn, Doing, How, Incident, IncidentKind, 
 use pinfold_core::ledger::ChairCommand;
 use pinfold_core::session::{ClockState, Sum, What};
 use pinfold_core::view::chair::{self as view, ChairView, ClockLine, USUAL_STAY};
-use pinfold_core::view::count::{asks_promise, blocks};
+use pinfold_core::view::count::asks_promise;
 use pinfold_core::view::flaw;
 use pinfold_core::view::today::consent_of;
 use pinfold_core::view::visit::day_of;
@@ -513,6 +513,20 @@ fn Placing(session: EntryId, seen: Memo<ChairView>, stage: RwSignal<Stage>) -> i
             }
         }
     };
+    // One went in by its point: the rest of its line is next, then whatever is.
+    let one_more = move |()| {
+        let here = spot.get_untracked();
+        let whole = seen.with_untracked(|v| {
+            let line =
+                |l: &&view::RegionLine| matches!(here, Some(Spot::Line(n, _)) if l.line == Some(n));
+            let line = v.regions.iter().find(line);
+            line.is_some_and(|l| l.placed >= u32::from(l.planned))
+        });
+        choose(if whole { first() } else { here });
+        if whole && seen.with_untracked(|v| v.to_place.is_none()) {
+            stage.set(Stage::TakingOut);
+        }
+    };
     // Planned lines by their number, free regions by their name.
     let name = |spot: Spot| match spot {
         Spot::Line(n, _) => format!("#{n}"),
@@ -590,7 +604,7 @@ fn Placing(session: EntryId, seen: Memo<ChairView>, stage: RwSignal<Stage>) -> i
                 Spot::Line(line, region) => (Some(line), region),
                 Spot::Free(region) => (None, region),
             }))
-            on_placed=Callback::new(move |()| count.set(planned(spot.get_untracked())))
+            on_placed=Callback::new(one_more)
         />
         // After a stop nothing is proposed: where it went in is said first.
         <div hidden=move || spot.get().is_none()>
@@ -938,25 +952,6 @@ fn Acts(
         });
         view! { <Select id="act-where" label=chair::EN.where_to options=names chosen=at on_choose=move |to| at.set(to) /> }
     };
-    // Blocks that were entered in this chair and belong to the other one.
-    let moves = move || {
-        let others = desk.read(|l| {
-            let open = l.open_sessions().filter(|(id, _)| *id != session);
-            open.map(|(id, _)| id).collect::<Vec<_>>()
-        });
-        let Some(to) = others.first().copied() else {
-            return Vec::new();
-        };
-        let blocks = desk.session(session, blocks).unwrap_or_default();
-        blocks
-            .into_iter()
-            .map(|(placed, region, n)| {
-                let text = format!("{n}, {}", place::EN.region(region));
-                let go = move |()| act.run(ChairCommand::MoveBlock { session, placed, to });
-                view! { <Press text=text note=acts::EN.move_block chair=true small=true look=Look::Plain on_press=go /> }
-            })
-            .collect()
-    };
     let press = move |text: &'static str, on: Callback<()>| {
         view! { <Press text=text chair=true small=true look=Look::Plain on_press=on /> }
     };
@@ -990,7 +985,6 @@ fn Acts(
             </div>
             <p class="note">{acts::EN.up_next}</p>
         </section>
-        <section class="stack">{moves}</section>
         <a class="press plain" href=Route::Beside(session).href()>{chair::EN.beside}</a>
         <Press
             text=acts::EN.wipe

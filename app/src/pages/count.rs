@@ -245,12 +245,13 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
         let words = (!said.trim().is_empty()).then_some(said);
         // A refusal says what is open; that is on this page already.
         if desk.act(ChairCommand::Close { session, words }).is_ok() {
-            desk.replace(
-                &match seen.with_untracked(|v| v.person.is_some() || v.rehearsal) {
-                    true => Route::Write(session),
-                    false => Route::Today,
-                },
-            );
+            // A rehearsal has a record to look at, too.
+            let write = seen.with_untracked(|v| v.person.is_some() || v.rehearsal);
+            desk.replace(&if write {
+                Route::Write(session)
+            } else {
+                Route::Today
+            });
         }
     };
     // Each term is a sum of its own facts; the two totals are theirs.

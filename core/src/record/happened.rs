@@ -7,7 +7,7 @@ use crate::base::id::EntryId;
 use crate::event::Event;
 use crate::event::session::{Doing, How, PointUse, Tray};
 use crate::ledger::Ledger;
-use crate::session::{Session, State};
+use crate::session::Session;
 use crate::view::chair::row;
 use crate::words::acts::EN as ACTS;
 use crate::words::beside::EN as BESIDE;
@@ -96,8 +96,9 @@ pub(super) fn happened(found: &Session, when: &flat::Map<EntryId, Range>) -> Vec
 }
 
 /// What has to be said about the count.
-pub(super) fn about_count(session: EntryId, state: &State) -> Vec<String> {
-    let mut lines = Vec::new();
+pub(super) fn about_count(session: EntryId, found: &Session) -> Vec<String> {
+    let state = found.state();
+    let mut lines = chosen(found);
     if state.straight_to_box {
         lines.push(ACTS.straight_to_box.to_string());
     } else if let Some(Tray { tens, over }) = state.tray {
@@ -119,6 +120,45 @@ pub(super) fn about_count(session: EntryId, state: &State) -> Vec<String> {
     }
     if state.false_balance > 0 {
         lines.push(ACTS.false_balance.to_string());
+    }
+    lines
+}
+
+/// Rounds that were entered twice, and which of the two totals was chosen: a total that was set aside
+/// while another of its round stood. One that was undone before it was entered again is no such round.
+fn chosen(found: &Session) -> Vec<String> {
+    let mut lines = Vec::new();
+    let total = |event: &Event| match event {
+        Event::Out(e) => {
+            let n: usize = e.needles.iter().map(|span| span.needles().count()).sum();
+            Some((e.region?, e.pass?, n))
+        }
+        _ => None,
+    };
+    let facts = || {
+        found
+            .facts()
+            .filter_map(|(id, fact, stands)| Some((id, fact.event.as_ref().ok()?, stands)))
+    };
+    for (aside, event, _) in facts().filter(|(_, _, stands)| !stands) {
+        let Some((region, pass, other)) = total(event) else {
+            continue;
+        };
+        // Nothing is chosen while two of them stand.
+        if (found.state().two_totals.iter()).any(|two| two.region == region) {
+            continue;
+        }
+        let by = facts().find(|(_, event, stands)| {
+            *stands && matches!(event, Event::Corrected(c) if c.targets.contains(&aside))
+        });
+        let kept = facts().find_map(|(id, event, stands)| {
+            let (at, of, n) = total(event)?;
+            let before = by.as_ref().is_some_and(|(by, _, _)| id < *by);
+            (stands && before && (at, of) == (region, pass)).then_some(n)
+        });
+        if let Some(kept) = kept {
+            lines.push(BESIDE.chosen(&PLACES.region(region), kept, other));
+        }
     }
     lines
 }

@@ -157,6 +157,14 @@ impl BesideWords {
         format!("A packet labelled {label} held {held}{lot}.")
     }
 
+    /// "L cheek was counted twice in one round: 7 was chosen, 6 was set aside."
+    #[must_use]
+    pub fn chosen(&self, region: &str, kept: usize, other: usize) -> String {
+        format!(
+            "{region} was counted twice in one round: {kept} was chosen, {other} was set aside."
+        )
+    }
+
     /// The press that corrects a packet: "It held 9".
     #[must_use]
     pub fn this_held(&self, n: u16) -> String {
