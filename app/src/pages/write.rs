@@ -46,7 +46,7 @@ pub fn RecordLines(
     let missing = record.missing();
     view! {
         {boxed(record.rehearsal, REC.rehearsal.into())}
-        {lines(record.before())}
+        {record.before().into_iter().map(|l| view! { <p>{l}</p> }).collect::<Vec<_>>()}
         <div class="scroll">
             <table class="table">
                 <thead>

@@ -182,8 +182,15 @@ impl Record {
                 lines.push(flaw::say(&FLAW, *kind).to_string());
             }
         }
+        // What was pressed in one minute stands in one line: sat, stood, steady.
+        let mut last = String::new();
         for (range, line) in &self.happened {
-            lines.push(format!("{} {}", times(*range, zone), own(line)));
+            let when = times(*range, zone);
+            match lines.last_mut().filter(|_| when == last) {
+                Some(same) => same.push_str(&format!("; {}", own(line))),
+                None => lines.push(format!("{when} {}", own(line))),
+            }
+            last = when;
         }
         for (at, text) in &self.notes {
             lines.push(format!("{} {}", time(*at, zone), own(text)));
