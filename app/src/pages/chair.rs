@@ -1,5 +1,6 @@
 //! The chair: how many are in, and which clock needs me?
 
+use super::by_point::ByPoint;
 use super::count::did;
 use super::frame::{NotSaved, SavedSign};
 use super::resume::Resume;
@@ -7,17 +8,17 @@ use super::unwell::Unwell;
 use crate::desk::{Awake, Route, use_desk};
 use crate::parts::wick::{Burns, Waiting, permille};
 use crate::parts::{
-    Call, CountHead, Field, Look, Notice, OneOf, Posts, Press, Rail, Select, Sheet, Slab, Step,
+    Call, CountHead, Look, Notice, OneOf, Posts, Press, Rail, Select, Sheet, Slab, Step,
 };
 use crate::shape::prelude::*;
 use pinfold_core::atlas::Region;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::base::units::Seconds;
-use pinfold_core::event::session::{CreamOn, Did, Doing, How, Incident, IncidentKind, Mode};
+use pinfold_core::event::session::{CreamOn, Doing, How, Incident, IncidentKind, Mode};
 use pinfold_core::ledger::ChairCommand;
 use pinfold_core::session::{ClockState, Sum, What};
 use pinfold_core::view::chair::{self as view, ChairView, ClockLine, USUAL_STAY};
-use pinfold_core::view::count::{asks_promise, blocks};
+use pinfold_core::view::count::asks_promise;
 use pinfold_core::view::flaw;
 use pinfold_core::view::resume::Shown;
 use pinfold_core::view::today::consent_of;
@@ -149,6 +150,9 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
     });
     // Flags, never locks: what happens is written down all the same.
     let flags = move || {
+        if seen.with(|v| v.rehearsal) {
+            return chair::EN.rehearsal;
+        }
         if seen.with(|v| v.mode == Some(Mode::CountOnly)) {
             return chair::EN.not_screened;
         }
@@ -436,7 +440,7 @@ fn Placing(session: EntryId, seen: Memo<ChairView>, stage: RwSignal<Stage>) -> i
             v.regions
                 .iter()
                 .find(|l| l.line == Some(n))
-                .map_or(1, |l| l.planned.max(1))
+                .map_or(1, |l| l.planned.saturating_sub(small(l.placed)).max(1))
         }),
         _ => 1,
     };
@@ -499,6 +503,20 @@ fn Placing(session: EntryId, seen: Memo<ChairView>, stage: RwSignal<Stage>) -> i
             if matches!(here, Spot::Line(..)) && seen.with_untracked(|v| v.to_place.is_none()) {
                 stage.set(Stage::TakingOut);
             }
+        }
+    };
+    // One went in by its point: the rest of its line is next, then whatever is.
+    let one_more = move |()| {
+        let here = spot.get_untracked();
+        let whole = seen.with_untracked(|v| {
+            let line =
+                |l: &&view::RegionLine| matches!(here, Some(Spot::Line(n, _)) if l.line == Some(n));
+            let line = v.regions.iter().find(line);
+            line.is_some_and(|l| l.placed >= u32::from(l.planned))
+        });
+        choose(if whole { first() } else { here });
+        if whole && seen.with_untracked(|v| v.to_place.is_none()) {
+            stage.set(Stage::TakingOut);
         }
     };
     // Planned lines by their number, free regions by their name.
@@ -571,6 +589,14 @@ fn Placing(session: EntryId, seen: Memo<ChairView>, stage: RwSignal<Stage>) -> i
             note=Signal::derive(move || note.get().to_string())
             least=1
             most=60
+        />
+        <ByPoint
+            session=session
+            at=Signal::derive(move || spot.get().map(|s| match s {
+                Spot::Line(line, region) => (Some(line), region),
+                Spot::Free(region) => (None, region),
+            }))
+            on_placed=Callback::new(one_more)
         />
         // After a stop nothing is proposed: where it went in is said first.
         <div hidden=move || spot.get().is_none()>
@@ -918,34 +944,6 @@ fn Acts(
         });
         view! { <Select id="act-where" label=chair::EN.where_to options=names chosen=at on_choose=move |to| at.set(to) /> }
     };
-    // Blocks that were entered in this chair and belong to the other one.
-    let moves = move || {
-        let others = desk.read(|l| {
-            let open = l.open_sessions().filter(|(id, _)| *id != session);
-            open.map(|(id, _)| id).collect::<Vec<_>>()
-        });
-        let Some(to) = others.first().copied() else {
-            return Vec::new();
-        };
-        let blocks = desk.session(session, blocks).unwrap_or_default();
-        blocks
-            .into_iter()
-            .map(|(placed, region, n)| {
-                let text = format!("{n}, {}", place::EN.region(region));
-                let go = move |()| act.run(ChairCommand::MoveBlock { session, placed, to });
-                view! { <Press text=text note=acts::EN.move_block chair=true small=true look=Look::Plain on_press=go /> }
-            })
-            .collect()
-    };
-    let [from, to] = [(); 2].map(|()| RwSignal::new(String::new()));
-    let hand_over = move |()| {
-        let what = Did {
-            who: to.get_untracked().trim().to_string(),
-            from: from.get_untracked().trim().to_string(),
-            ..did(Doing::HandedOver)
-        };
-        act.run(ChairCommand::Do { session, what });
-    };
     let press = move |text: &'static str, on: Callback<()>| {
         view! { <Press text=text chair=true small=true look=Look::Plain on_press=on /> }
     };
@@ -979,14 +977,7 @@ fn Acts(
             </div>
             <p class="note">{acts::EN.up_next}</p>
         </section>
-        <section class="stack">{moves}</section>
-        <details class="card">
-            <summary>{acts::EN.hand_over}</summary>
-            <Field id="hand-from" label=acts::EN.hand_over_from value=from on_input=move |t| from.set(t) />
-            <Field id="hand-to" label=acts::EN.hand_over_to value=to on_input=move |t| to.set(t) />
-            <p class="note">{acts::EN.relief}</p>
-            {press(acts::EN.hand_over, Callback::new(hand_over))}
-        </details>
+        <a class="press plain" href=Route::Beside(session).href()>{chair::EN.beside}</a>
         <Press
             text=acts::EN.wipe
             note=acts::EN.wipe_note

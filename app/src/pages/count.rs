@@ -310,9 +310,12 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
         let words = (!said.trim().is_empty()).then_some(said);
         // A refusal says what is open; that is on this page already.
         if desk.act(ChairCommand::Close { session, words }).is_ok() {
-            desk.replace(&match seen.with_untracked(|v| v.person) {
-                Some(_) => Route::Write(session),
-                None => Route::Today,
+            // A rehearsal has a record to look at, too.
+            let write = seen.with_untracked(|v| v.person.is_some() || v.rehearsal);
+            desk.replace(&if write {
+                Route::Write(session)
+            } else {
+                Route::Today
             });
         }
     };
@@ -364,7 +367,7 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                 <div class="end"><Unwell session=session /></div>
             </header>
             <main class="column stack">
-                <p class="note"><SavedSign /></p>
+                <p class="note"><SavedSign /> " " {move || if seen.with(|v| v.rehearsal) { chair::EN.rehearsal } else { "" }}</p>
                 <NotSaved />
                 <Resume session=session shown=Signal::derive(|| Shown::Count) />
                 <p class="wrong" hidden=move || still_in() == 0>{move || chair::EN.still_in(still_in())}</p>
@@ -429,6 +432,7 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                         <p class="note">{chair::EN.where_to_look}</p>
                         <Search session=session counted=counted />
                         <Press text=acts::EN.tray_again chair=true small=true look=Look::Plain on_press=move |()| tray_again.set(true) />
+                        <a class="press plain" href=Route::Beside(session).href()>{chair::EN.packet_held}</a>
                         <Press text=chair::EN.strips_again chair=true small=true look=Look::Plain on_press=strips_again />
                         <Press
                             text=chair::EN.spoilt_one

@@ -100,7 +100,7 @@ pub fn Pinned() -> impl IntoShape {
             | Route::PrintTray(_)
             | Route::PrintRecord(_)
             | Route::PrintAftercare(_) => return Vec::new(),
-            Route::Chair(s) | Route::Region(s, _) | Route::Count(s) => Some(s),
+            Route::Chair(s) | Route::Region(s, _) | Route::Beside(s) | Route::Count(s) => Some(s),
             _ => None,
         };
         desk.read(open_chairs)
@@ -125,7 +125,7 @@ pub fn Pinned() -> impl IntoShape {
                 });
                 view! {
                     <a class="pinned" href=Route::Chair(open.session).href()>
-                        <bdi>{name}</bdi>
+                        <bdi>{name}</bdi> {marked(open.rehearsal)}
                         <b class="in">{app::EN.inside(open.inside)}</b>
                         <span>{next}</span>
                         <b>{app::EN.resume}</b>
@@ -135,6 +135,12 @@ pub fn Pinned() -> impl IntoShape {
             .collect::<Vec<_>>()
     };
     view! { <nav class="pins unprinted" aria-label=app::EN.open_chairs>{invented} {bars}</nav> }
+}
+
+/// " (rehearsal)", where it is one.
+#[must_use]
+pub fn marked(rehearsal: bool) -> &'static str {
+    if rehearsal { chair::EN.rehearsed } else { "" }
 }
 
 /// The tabs of desk pages.

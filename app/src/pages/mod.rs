@@ -6,6 +6,8 @@ mod after;
 mod ask;
 mod at_chair;
 mod atlas;
+mod beside;
+mod by_point;
 mod chair;
 mod copies;
 mod count;
@@ -13,6 +15,7 @@ mod count_only;
 mod exports;
 mod frame;
 mod hand;
+mod leave_in;
 mod look;
 mod next;
 mod own;
@@ -46,6 +49,7 @@ fn needs_knowledge(route: &Route) -> bool {
             | Route::CountOnly
             | Route::Chair(_)
             | Route::Region(..)
+            | Route::Beside(_)
             | Route::Count(_)
             | Route::About
             | Route::People
@@ -102,6 +106,7 @@ macro_rules! on_the_shelf {
             | Route::Point(_)
             | Route::Tape(_)
             | Route::After(_)
+            | Route::Beside(_)
             | Route::OwnPoints
             | Route::Procedures
             | Route::Compose(..)
@@ -140,6 +145,7 @@ fn draw_from_the_shelf(route: Route) -> Shape {
         Route::OwnPoints => view! { <own_points::OwnPoints /> },
         Route::Procedures => view! { <procedures::Procedures /> },
         Route::Compose(of, copy) => view! { <procedures::Compose of=of copy=copy /> },
+        Route::Beside(session) => view! { <beside::Beside session=session /> },
         Route::After(person) => view! { <after::After person=person /> },
         Route::Tape(person) => view! { <tape::Tape person=person /> },
         Route::PrintLetter(person) => view! { <paper::LetterSheet person=person /> },

@@ -2,6 +2,7 @@
 //! planned nor the placed number, so there is nothing to agree with.
 
 use super::frame::{NotSaved, SavedSign};
+use super::leave_in::LeaveIn;
 use super::resume::Resume;
 use super::unwell::Unwell;
 use crate::desk::{Route, use_desk};
@@ -88,19 +89,6 @@ pub fn RegionOut(
             }
         }
     };
-    let stays = move |()| {
-        let inside = desk.session(session, |s| s.state().in_region(region).count());
-        let count = inside.and_then(|n| u16::try_from(n).ok()).unwrap_or(0);
-        let leave = ChairCommand::LeaveIn {
-            session,
-            region,
-            count,
-            longest: None,
-        };
-        if desk.act(leave).is_ok() {
-            desk.replace(&Route::Chair(session));
-        }
-    };
     let undo = move |()| {
         let _ = desk.act(ChairCommand::Undo { session });
     };
@@ -175,7 +163,7 @@ pub fn RegionOut(
                         small=true
                         on_press=move |()| single.update(|s| *s = !*s)
                     />
-                    <Press text=chair::EN.stays_in_here look=Look::Plain chair=true small=true on_press=stays />
+                    <LeaveIn session=session region=region on_done=Callback::new(move |()| desk.replace(&Route::Chair(session))) />
                     <Press
                         text=chair::EN.leave_it_open
                         look=Look::Plain

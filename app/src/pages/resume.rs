@@ -45,11 +45,11 @@ pub fn Resume(
     view! {
         <p class="row" role="status" hidden=move || line.with(String::is_empty)>
             <span>{move || line.get()}</span>
-            <Press text=app::EN.seen look=Look::Plain fit=true on_press=clear />
+            <Press text=app::EN.seen look=Look::Plain chair=true small=true on_press=clear />
         </p>
         <p class="row" role="status" hidden=move || moved.get() == 0>
             <span>{move || EN.moved(moved.get() / 1000)}</span>
-            <Press text=app::EN.seen look=Look::Plain fit=true on_press=move |()| moved.set(0) />
+            <Press text=app::EN.seen look=Look::Plain chair=true small=true on_press=move |()| moved.set(0) />
         </p>
         <Sheet open=open on_close=clear title=EN.where_you_were back=EN.go_on>
             <div class="reading stack">

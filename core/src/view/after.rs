@@ -176,7 +176,10 @@ pub fn fits(ledger: &Ledger, person: EntryId, size: Option<Size>) -> Vec<Fit> {
 #[must_use]
 pub fn turned_up(ledger: &Ledger, person: EntryId) -> Vec<(EntryId, Wall, String)> {
     let mut lines = Vec::new();
-    for (id, found) in ledger.sessions_of(person) {
+    let treated = ledger
+        .sessions_of(person)
+        .filter(|(_, s)| !s.state().rehearsal);
+    for (id, found) in treated {
         for (_, at, up) in &found.state().turned_up {
             lines.push((id, *at, ACTS.up(up)));
         }

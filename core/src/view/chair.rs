@@ -375,7 +375,11 @@ pub fn strip<'a>(
         for (&region, sum) in &state.regions {
             let n = sum.in_now.saturating_add(sum.out_uncounted);
             if n > 0 {
-                inside.push((title(places, region), n));
+                let mut name = title(places, region);
+                if state.rehearsal {
+                    name.push_str(chair.rehearsed);
+                }
+                inside.push((name, n));
             }
         }
         for clock in state.clocks(now) {

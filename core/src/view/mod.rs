@@ -4,10 +4,12 @@
 pub mod after;
 pub mod atlas;
 pub mod books;
+pub mod by_point;
 pub mod chair;
 pub mod count;
 pub mod draft;
 pub mod flaw;
+pub mod handover;
 pub mod heard;
 pub mod hour;
 pub mod letter;

@@ -6,6 +6,7 @@ pub mod acts;
 pub mod app;
 pub mod ask;
 pub mod atlas;
+pub mod beside;
 pub mod calls;
 pub mod cards;
 pub mod chair;
