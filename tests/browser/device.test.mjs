@@ -7,7 +7,7 @@ import { facts, saved, thrown } from "./visit.mjs";
 /** A chair with `needles` in the first region of the list; the page holds what `before` fakes. */
 async function chair(clean, needles, before) {
   const { site, phone } = await setUp(clean);
-  await keptOffline(await phone.page(site.url));
+  await (await keptOffline(await phone.page(site.url))).close();
   const page = await phone.page();
   if (before) await page.addInitScript(before);
   await page.goto(site.url);
