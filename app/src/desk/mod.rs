@@ -400,15 +400,6 @@ impl Desk {
         print::open();
     }
 
-    /// Lets go of pages that have gone. The library takes a reader off a signal's list only when that
-    /// signal is next set; those that are seldom set would keep something of each page of a day.
-    fn let_go(&self) {
-        self.awake.update(|_| {});
-        self.away.update(|_| {});
-        self.update.update(|_| {});
-        self.kept.update(|_| {});
-    }
-
     fn store_says(&self, event: &StoreEvent) {
         match event {
             StoreEvent::Saving { .. } => {
@@ -463,7 +454,6 @@ impl Desk {
                     return;
                 }
                 desk.route.set(route);
-                desk.let_go();
                 desk.outward();
             }),
             update::watch(move || desk.update.set(update::waiting())),
