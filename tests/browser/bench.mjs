@@ -167,7 +167,8 @@ async function traced(phone) {
 const DRAWS = new Set(["FireAnimationFrame", "UpdateLayoutTree", "Layout", "PrePaint", "Paint", "Layerize", "Commit", "UpdateLayer"]);
 
 /** For each finger's press in a trace, by process: `handler`, the main thread's own time from pointer-up to
-    the end of the click, all that a page's code does at once; `frame`, what it then does for the picture. */
+    the end of the click, all that a page's code does at once; `frame`, what it then does for the picture;
+    `all`, every task of the 300 ms from there on: the writes that end, the saved sign, its pictures, the trace. */
 function pressesOf(events) {
   const by = new Map();
   const is = (one, type) => one.name === "EventDispatch" && one.args.data?.type === type;
@@ -181,7 +182,8 @@ function pressesOf(events) {
     const draws = after.filter((one) => one.ts >= end && DRAWS.has(one.name));
     const first = draws.findIndex((one) => one.name === "Commit");
     const frame = draws.slice(0, first + 1).reduce((sum, one) => sum + one.tdur, 0);
-    by.set(up.pid, [...(by.get(up.pid) ?? []), { handler: (up.tdur + click.tdur) / 1000, frame: frame / 1000, drawn: first >= 0 }]);
+    const all = after.filter((one) => one.name === "RunTask").reduce((sum, one) => sum + one.tdur, up.tdur);
+    by.set(up.pid, [...(by.get(up.pid) ?? []), { handler: (up.tdur + click.tdur) / 1000, frame: frame / 1000, all: all / 1000, drawn: first >= 0 }]);
   }
   return by;
 }
@@ -226,16 +228,16 @@ async function chair() {
   equal(await sums(app), { inside: 0, out: 70, placed: 70 }, "control: every tap was counted");
   equal(Number(await plain.locator("p").innerText()), done, "control: every tap of the bare page was counted");
   equal(by.map((all) => all.length), [done, done], "control: the trace saw every tap of both pages, the app's first");
-  const slower = by.map((all) => all.map((t) => ({ handler: t.handler * THROTTLE, frame: t.frame * THROTTLE, both: (t.handler + t.frame) * THROTTLE })));
+  const slower = by.map((all) => all.map((t) => ({ handler: t.handler * THROTTLE, frame: t.frame * THROTTLE, all: t.all * THROTTLE, both: (t.handler + t.frame) * THROTTLE })));
   ok(by.flat().filter((t) => !t.drawn).length <= done / 10, `control: pictures followed: ${by.flat().filter((t) => !t.drawn).length} did not`);
   const missed = slower.map((all) => 100 * all.filter((t) => t.both > FRAME).length / all.length);
-  const [ours, theirs] = slower.map((all) => ["handler", "frame", "both"].flatMap((of) => [0.5, 0.98].map((part) => at(all.map((t) => t[of]), part))));
-  table([`${done} taps each, one out of 70 with six clocks, interleaved; main thread's own ms, times ${THROTTLE}`, "handler p50", "p98", "picture p50", "p98", "both p50", "p98", "longer than a frame"], [
+  const [ours, theirs] = slower.map((all) => ["handler", "frame", "both", "all"].flatMap((of) => [0.5, 0.98].map((part) => at(all.map((t) => t[of]), part))));
+  table([`${done} taps each, one out of 70 with six clocks, interleaved; main thread's own ms, times ${THROTTLE}`, "handler p50", "p98", "picture p50", "p98", "both p50", "p98", "all of 300 ms p50", "p98", "both longer than a frame"], [
     ["one by one: took out", ...ours.map(one), `${one(missed[0])} %`],
     ["bare handler, the same two writes", ...theirs.map(one), `${one(missed[1])} %`],
     ["more than bare", ...ours.map((n, at) => one(n - theirs[at])), `${one(missed[0] - missed[1])} points`],
   ]);
-  console.log(`target: the app's own part of the handler p98 at most 8 ms: ${one(ours[1] - theirs[1])} (whole ${one(ours[1])}); missed frames at most 1 point more: ${one(missed[0] - missed[1])}`);
+  console.log(`target: handler's p98 at most 8 ms: ${one(ours[1])}; missed frames at most 1 point more: ${one(missed[0] - missed[1])}`);
   await causes(app);
   await phone.off();
 }

@@ -28,7 +28,9 @@ export async function openChair(page) {
 export async function clearCard(page) {
   await sleep(250);
   const on = page.locator("dialog[open]").getByRole("button", { name: "Go on", exact: true });
-  if (await on.count()) await on.click();
+  if (!(await on.count())) return;
+  await on.click();
+  await sleep(PACE_MS);
 }
 
 /** Back to the open chair from wherever a start leads. */

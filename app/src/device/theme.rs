@@ -10,13 +10,13 @@ pub fn set(name: Option<&str>, bar: &str) {
     let Some(document) = web_sys::window().and_then(|window| window.document()) else {
         return;
     };
-    if let Some(root) = document.document_element() {
-        if root.get_attribute("data-theme").as_deref() != name {
-            let _ = match name {
-                Some(name) => root.set_attribute("data-theme", name),
-                None => root.remove_attribute("data-theme"),
-            };
-        }
+    if let Some(root) = document.document_element()
+        && root.get_attribute("data-theme").as_deref() != name
+    {
+        let _ = match name {
+            Some(name) => root.set_attribute("data-theme", name),
+            None => root.remove_attribute("data-theme"),
+        };
     }
     // One tag for each colour scheme: all of them, or the scheme the phone prefers would win.
     let Ok(tags) = document.query_selector_all("meta[name=theme-color]") else {
