@@ -227,6 +227,7 @@ test("a low battery is said above the counts, which do not move; two presses for
     await sleep(100);
     const is = await hold.evaluate((e) => e.className.includes("armed"));
     await page.locator("dialog[open]").getByRole("button", { name: "Back" }).click();
+    await sleep(350);
     return is;
   };
   equal(await armed(), false, "control: a touch alone arms nothing");
