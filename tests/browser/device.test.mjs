@@ -226,6 +226,7 @@ test("a low battery is said above the counts, which do not move; two presses for
     await hold.click();
     await sleep(100);
     const is = await hold.evaluate((e) => e.className.includes("armed"));
+    await sleep(350);
     await page.locator("dialog[open]").getByRole("button", { name: "Back" }).click();
     await sleep(350);
     return is;
