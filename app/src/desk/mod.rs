@@ -25,7 +25,7 @@ use pinfold_core::base::date::Date;
 use pinfold_core::base::id::{EntryId, Replica};
 use pinfold_core::base::stamp::{Wall, When};
 use pinfold_core::ledger::{Command, Hand, Ledger, Refusal};
-use pinfold_core::seal::{self, Plain};
+use pinfold_core::seal::Plain;
 use pinfold_core::session::{Now, Session};
 use pinfold_core::view::books::Books;
 use pinfold_core::view::chair as view;
@@ -489,6 +489,6 @@ pub fn use_desk() -> Desk {
 fn row(entry: &pinfold_core::journal::Entry) -> Row {
     Row {
         key: entry.id.row_key(),
-        text: seal::close(&Plain, entry),
+        text: Plain.close(entry),
     }
 }

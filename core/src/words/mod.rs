@@ -16,5 +16,6 @@ pub mod plan;
 pub mod record;
 pub mod rules;
 pub mod settings;
+pub mod vault;
 pub mod visit;
 pub mod wire;
