@@ -52,7 +52,9 @@ test: ## install what is missing and run every check
 	step "format" cargo fmt --all --check
 	step "clippy, host, all crates" cargo clippy --quiet --workspace --all-targets -- -D warnings
 	step "core tests" cargo test --quiet -p pinfold-core --lib --examples -- --show-output
+	step "what must not compile" cargo test --quiet -p pinfold-core --doc
 	step "conformance" cargo test --quiet -p pinfold-tests -p pinfold-house -- --show-output
+	step "sealed files" cargo test --quiet -p pinfold-vault -- --show-output
 	step "interface, host" cargo test --quiet -p pinfold-app --lib
 	step "interface, in the browser" .ci/wasm cargo test -p pinfold-app --test store --test device --test shape
 	step "site" $(MAKE) site

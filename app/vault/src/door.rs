@@ -39,7 +39,10 @@ impl Cost {
     /// does not give memory back to the phone before the worker ends; above that, passes (our choice).
     pub const LADDER: [Self; 5] = [
         Self::LEAST,
-        Self { t: 3, ..Self::LEAST },
+        Self {
+            t: 3,
+            ..Self::LEAST
+        },
         Self {
             m: 32_768,
             t: 3,
@@ -196,7 +199,8 @@ impl FromStr for How {
 pub fn recovery_key(code: &[u8; 16]) -> Zeroizing<[u8; KEY]> {
     let mut key = Zeroizing::new([0; KEY]);
     // 32 bytes are far below HKDF's most, which is its only refusal.
-    let made = Hkdf::<Sha256>::new(None, code).expand(b"pinfold recovery code 1", key.as_mut_slice());
+    let made =
+        Hkdf::<Sha256>::new(None, code).expand(b"pinfold recovery code 1", key.as_mut_slice());
     debug_assert!(made.is_ok());
     key
 }

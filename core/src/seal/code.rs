@@ -100,7 +100,8 @@ impl RecoveryCode {
         if text.len() > TYPED_MAX {
             return Err(BadCode::Length(text.chars().count()));
         }
-        let between = |c: &char| !c.is_whitespace() && !matches!(c, '-' | '.' | '\u{2010}'..='\u{2014}');
+        let between =
+            |c: &char| !c.is_whitespace() && !matches!(c, '-' | '.' | '\u{2010}'..='\u{2014}');
         let mut values = Zeroizing::new([0_u8; ALL]);
         let mut count = 0_usize;
         for typed in text.chars().filter(between) {

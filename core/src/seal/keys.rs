@@ -14,6 +14,7 @@ use super::secret::{self, Key, Nonce};
 use crate::base::flat::Map;
 use crate::base::id::EntryId;
 use crate::journal::KeyId;
+use alloc::boxed::Box;
 use alloc::format;
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
@@ -127,9 +128,7 @@ impl FromStr for KeyRow {
             return Err(BadKeyRow);
         }
         let which = match words.next().ok_or(BadKeyRow)? {
-            "passphrase" => {
-                Which::Passphrase(words.next().and_then(How::new).ok_or(BadKeyRow)?)
-            }
+            "passphrase" => Which::Passphrase(words.next().and_then(How::new).ok_or(BadKeyRow)?),
             "recovery" => Which::Recovery,
             name => match name.parse().map_err(|_| BadKeyRow)? {
                 KeyId::Practice => Which::Practice,
@@ -175,15 +174,24 @@ pub enum WrongRows {
     Twice(String),
 }
 
-/// Why a practice did not open. The rows are as they were, and still locked.
-#[derive(Debug, PartialEq, Eq)]
-pub enum NotUnlocked {
+/// Why a practice did not open.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum WhyLocked {
     /// Not the right passphrase or recovery code, or the row was changed: the two look alike.
-    WrongDoor(Locked),
+    WrongDoor,
     /// No recovery code was ever set.
-    NoSuchDoor(Locked),
+    NoSuchDoor,
     /// The door opened, but the practice's own key behind it is damaged.
-    Damaged(Locked),
+    Damaged,
+}
+
+/// A practice that did not open. The rows are as they were: it can be tried again.
+#[derive(Debug, PartialEq, Eq)]
+pub struct NotUnlocked {
+    /// What stood in the way.
+    pub why: WhyLocked,
+    /// The practice, still locked.
+    pub locked: Box<Locked>,
 }
 
 impl Locked {
@@ -202,9 +210,9 @@ impl Locked {
             };
             let name = row.which.name();
             let before = match &row.which {
-                Which::Passphrase(how) => passphrase
-                    .replace((how.clone(), row))
-                    .map(|(_, row)| row),
+                Which::Passphrase(how) => {
+                    passphrase.replace((how.clone(), row)).map(|(_, row)| row)
+                }
                 Which::Recovery => recovery.replace(row),
                 Which::Practice => practice.replace(row),
                 Which::Person(id) => people.insert(*id, row),
@@ -242,6 +250,13 @@ impl Locked {
         &self.unread
     }
 
+    fn stays(self, why: WhyLocked) -> NotUnlocked {
+        NotUnlocked {
+            why,
+            locked: Box::new(self),
+        }
+    }
+
     /// Opens the practice.
     ///
     /// # Errors
@@ -251,14 +266,14 @@ impl Locked {
             Door::Passphrase(key) => self.passphrase.unwrap_with(key),
             Door::Recovery(key) => match &self.recovery {
                 Some(row) => row.unwrap_with(key),
-                None => return Err(NotUnlocked::NoSuchDoor(self)),
+                None => return Err(self.stays(WhyLocked::NoSuchDoor)),
             },
         };
         let Some(data) = data else {
-            return Err(NotUnlocked::WrongDoor(self));
+            return Err(self.stays(WhyLocked::WrongDoor));
         };
         let Some(practice) = self.practice.unwrap_with(&data) else {
-            return Err(NotUnlocked::Damaged(self));
+            return Err(self.stays(WhyLocked::Damaged));
         };
         let mut people = Map::new();
         let mut damaged = Vec::new();
@@ -289,6 +304,16 @@ impl Locked {
 /// # use pinfold_core::journal::Entry;
 /// fn seal(locked: &Locked, entry: &Entry, nonce: Nonce) {
 ///     let _ = locked.close(entry, nonce);
+/// }
+/// ```
+///
+/// The same of an open one can:
+///
+/// ```
+/// # use pinfold_core::seal::{Nonce, Unlocked};
+/// # use pinfold_core::journal::Entry;
+/// fn seal(unlocked: &Unlocked, entry: &Entry, nonce: Nonce) {
+///     let _ = unlocked.close(entry, nonce);
 /// }
 /// ```
 ///
@@ -326,12 +351,7 @@ impl Unlocked {
     /// A new practice behind a passphrase and, if one was drawn, a recovery code. Nothing only where
     /// the cipher refuses 32 bytes, which it does not.
     #[must_use]
-    pub fn set_up(
-        new: New,
-        how: How,
-        passphrase: &Key,
-        recovery: Option<&Key>,
-    ) -> Option<SetUp> {
+    pub fn set_up(new: New, how: How, passphrase: &Key, recovery: Option<&Key>) -> Option<SetUp> {
         let New {
             data,
             practice,

@@ -15,7 +15,8 @@ mod tests;
 pub use code::{BadCode, CODE, RecoveryCode};
 pub use copy::CopyTrouble;
 pub use keys::{
-    BadKeyRow, Door, How, KeyRow, Locked, New, NotUnlocked, SetUp, Unlocked, Which, WrongRows,
+    BadKeyRow, Door, How, KeyRow, Locked, New, NotUnlocked, SetUp, Unlocked, Which, WhyLocked,
+    WrongRows,
 };
 pub use row::{Opened, Unsealable};
 pub use secret::{KEY, Key, NONCE, Nonce};

@@ -58,6 +58,14 @@ impl fmt::Debug for Key {
 /// let nonce = Nonce::from_random([7; 24]);
 /// twice(nonce, nonce);
 /// ```
+///
+/// The same with two nonces does:
+///
+/// ```
+/// # use pinfold_core::seal::Nonce;
+/// fn twice(_: Nonce, _: Nonce) {}
+/// twice(Nonce::from_random([7; 24]), Nonce::from_random([8; 24]));
+/// ```
 #[derive(Debug)]
 pub struct Nonce([u8; NONCE]);
 
@@ -85,17 +93,15 @@ pub(super) fn encrypt(
 ) -> Option<String> {
     // The plain text is copied into its place and encrypted there: no second copy is left behind.
     let mut out = Vec::new();
-    out.reserve_exact(
-        before
-            .len()
-            .saturating_add(plain.len())
-            .saturating_add(TAG),
-    );
+    out.reserve_exact(before.len().saturating_add(plain.len()).saturating_add(TAG));
     out.extend_from_slice(before);
     out.extend_from_slice(plain);
     let (_, text) = out.split_at_mut_checked(before.len())?;
-    let tag = XChaCha20Poly1305::new(key.bytes().into())
-        .encrypt_inout_detached(&XNonce::from(*nonce), bound.as_bytes(), text.into());
+    let tag = XChaCha20Poly1305::new(key.bytes().into()).encrypt_inout_detached(
+        &XNonce::from(*nonce),
+        bound.as_bytes(),
+        text.into(),
+    );
     let Ok(tag) = tag else {
         out.zeroize();
         return None;
@@ -166,10 +172,12 @@ for the future, sunscreen would be it.";
             .unwrap();
         assert_eq!(
             text,
-            hex("bd6d179d3e83d43b9576579493c0e939572a1700252bfaccbed2902c21396cbb\
+            hex(
+                "bd6d179d3e83d43b9576579493c0e939572a1700252bfaccbed2902c21396cbb\
 731c7f1b0b4aa6440bf3a82f4eda7e39ae64c6708c54c216cb96b72e1213b452\
 2f8c9ba40db5d945b11b69b982c1bb9e3f3fac2bc369488f76b2383565d3fff9\
-21f9664c97637da9768812f615c68b13b52e")
+21f9664c97637da9768812f615c68b13b52e"
+            )
         );
         assert_eq!(tag.as_slice(), hex("c0875924c1c7987947deafd8780acf49"));
         // And the same through our own two functions, with text as what is bound.

@@ -131,7 +131,8 @@ fn either_door_opens_every_entry_and_a_wrong_one_none() {
     let wrong = [Door::Passphrase(key(0xb0)), Door::Recovery(key(0xa0))];
     for door in wrong {
         let why = locked(&rows).unlock(&door).unwrap_err();
-        assert_eq!(why, NotUnlocked::WrongDoor(locked(&rows)));
+        assert_eq!(why.why, WhyLocked::WrongDoor);
+        assert_eq!(*why.locked, locked(&rows), "to be tried again");
     }
     let without: Vec<KeyRow> = rows
         .iter()
@@ -139,10 +140,15 @@ fn either_door_opens_every_entry_and_a_wrong_one_none() {
         .cloned()
         .collect();
     let why = locked(&without).unlock(&Door::Recovery(key(0xb0)));
-    assert_eq!(
-        why.unwrap_err(),
-        NotUnlocked::NoSuchDoor(locked(&without))
-    );
+    assert_eq!(why.unwrap_err().why, WhyLocked::NoSuchDoor);
+    let mut swapped = rows.clone();
+    for row in &mut swapped {
+        if row.which == Which::Practice {
+            *row = format!("{row}A").parse().unwrap();
+        }
+    }
+    let why = locked(&swapped).unlock(&Door::Passphrase(key(0xa0)));
+    assert_eq!(why.unwrap_err().why, WhyLocked::Damaged);
 }
 
 #[test]
@@ -215,7 +221,9 @@ fn a_tombstone_outlives_the_key_it_names() {
     let (unlocked, _) = practice();
     let text = r#"{"id":"9-00000000000000000000000000000001","at":{"wall":5,"mono":1,"zone":0},"stream":"practice","key":"p:4-00000000000000000000000000000001","kind":"key.erased","body":{"key":"p:4-00000000000000000000000000000001"}}"#;
     let tomb = Entry::from_line(text).unwrap();
-    let row = unlocked.close(&tomb, Nonce::from_random([9; NONCE])).unwrap();
+    let row = unlocked
+        .close(&tomb, Nonce::from_random([9; NONCE]))
+        .unwrap();
     assert_eq!(open(&unlocked, tomb.id, &row), Ok(tomb));
 }
 
@@ -224,7 +232,9 @@ fn a_new_passphrase_replaces_one_row_and_seals_nothing_again() {
     let (mut unlocked, mut rows, texts) = sealed();
     let other = How::new("argon2id,v=19,m=65536,t=3,p=1,Dw4NDAsKCQgHBgUEAwIBAA").unwrap();
     let nonce = Nonce::from_random([77; NONCE]);
-    let row = unlocked.new_passphrase(other.clone(), &key(0xc0), nonce).unwrap();
+    let row = unlocked
+        .new_passphrase(other.clone(), &key(0xc0), nonce)
+        .unwrap();
     let changed = rows
         .iter_mut()
         .filter(|old| old.which.name() == row.which.name())
@@ -326,7 +336,11 @@ fn a_finder_reads_no_name_answer_place_or_kind() {
         "\"s:",
     ]);
     let plain: Vec<String> = all.iter().map(|e| Plain.close(e)).collect();
-    assert_eq!(finds(&plain, &words), words, "control: plain rows show them");
+    assert_eq!(
+        finds(&plain, &words),
+        words,
+        "control: plain rows show them"
+    );
     let (_, keys, texts) = sealed();
     let mut rows: Vec<String> = texts.into_iter().map(|(_, text)| text).collect();
     rows.extend(keys.iter().map(ToString::to_string));
@@ -422,12 +436,21 @@ fn whatever_is_sealed_opens_and_whatever_is_changed_does_not() {
             };
             let entry = made(id, key, &text);
             let row = unlocked.close(&entry, Nonce::from_random(nonce)).unwrap();
-            prop_assert_eq!(open(&unlocked, id, &row).unwrap().to_line(), entry.to_line());
+            prop_assert_eq!(
+                open(&unlocked, id, &row).unwrap().to_line(),
+                entry.to_line()
+            );
 
             // Another name of the row.
             for other in [
-                EntryId { counter: counter + 1, ..id },
-                EntryId { replica: Replica(replica ^ 1), ..id },
+                EntryId {
+                    counter: counter + 1,
+                    ..id
+                },
+                EntryId {
+                    replica: Replica(replica ^ 1),
+                    ..id
+                },
             ] {
                 prop_assert_eq!(open(&unlocked, other, &row), Err(Unsealed::Broken));
             }

@@ -1,7 +1,7 @@
 //! Words of the seal: unlocking, the recovery code, and files that were taken out sealed. What went
 //! wrong says what happened, what is kept, and what to do next.
 
-use crate::seal::{BadCode, CopyTrouble, NotUnlocked, Unsealed, WrongRows};
+use crate::seal::{BadCode, CopyTrouble, Unsealed, WhyLocked, WrongRows};
 use alloc::format;
 use alloc::string::String;
 
@@ -67,11 +67,11 @@ pub const EN: VaultWords = VaultWords {
 impl VaultWords {
     /// Why a practice was not unlocked.
     #[must_use]
-    pub const fn not_unlocked(&self, why: &NotUnlocked) -> &'static str {
+    pub const fn not_unlocked(&self, why: WhyLocked) -> &'static str {
         match why {
-            NotUnlocked::WrongDoor(_) => self.wrong_passphrase,
-            NotUnlocked::NoSuchDoor(_) => self.no_recovery_code,
-            NotUnlocked::Damaged(_) => self.practice_key_damaged,
+            WhyLocked::WrongDoor => self.wrong_passphrase,
+            WhyLocked::NoSuchDoor => self.no_recovery_code,
+            WhyLocked::Damaged => self.practice_key_damaged,
         }
     }
 
@@ -155,6 +155,15 @@ mod tests {
             let words = EN.unsealed(why);
             assert!(words.matches(". ").count() >= 2, "three parts: {words}");
             assert!(words.contains("kept"), "{words}");
+        }
+        for why in [
+            WhyLocked::WrongDoor,
+            WhyLocked::NoSuchDoor,
+            WhyLocked::Damaged,
+        ] {
+            let words = EN.not_unlocked(why);
+            assert!(words.matches(". ").count() >= 2, "three parts: {words}");
+            assert!(words.contains("Everything is kept"), "{words}");
         }
         for why in [BadCode::Length(3), BadCode::Sign('U'), BadCode::Check] {
             assert!(EN.bad_code(why).contains("Nothing was tried"), "{why:?}");

@@ -17,7 +17,8 @@ pub(super) fn is_armour(file: &[u8]) -> bool {
 
 /// True if it begins somewhere further down.
 pub(super) fn begins_late(file: &[u8]) -> bool {
-    file.windows(BEGIN.len()).any(|part| part == BEGIN.as_bytes())
+    file.windows(BEGIN.len())
+        .any(|part| part == BEGIN.as_bytes())
 }
 
 /// The bytes that it stands for.

@@ -31,24 +31,36 @@ type FileKey = Zeroizing<[u8; 16]>;
 fn derived(salt: Option<&[u8]>, file_key: &FileKey, info: &str) -> Zeroizing<[u8; 32]> {
     let mut key = Zeroizing::new([0; 32]);
     // 32 bytes are far below HKDF's most, which is its only refusal.
-    let made = Hkdf::<Sha256>::new(salt, file_key.as_slice()).expand(info.as_bytes(), key.as_mut_slice());
+    let made =
+        Hkdf::<Sha256>::new(salt, file_key.as_slice()).expand(info.as_bytes(), key.as_mut_slice());
     debug_assert!(made.is_ok());
     key
 }
 
 /// The key that the file key is wrapped with: `scrypt(N = 2^work, r = 8, p = 1)`.
-fn wrap_key(passphrase: &str, salt: &[u8; 16], work: u8) -> Result<Zeroizing<[u8; 32]>, CopyTrouble> {
+fn wrap_key(
+    passphrase: &str,
+    salt: &[u8; 16],
+    work: u8,
+) -> Result<Zeroizing<[u8; 32]>, CopyTrouble> {
     const LABEL: &[u8] = b"age-encryption.org/v1/scrypt";
     let params = scrypt::Params::new(work, 8, 1).map_err(|_| CopyTrouble::Work)?;
     // 128 * r * N bytes.
-    let memory = 1024_usize.checked_shl(work.into()).ok_or(CopyTrouble::Work)?;
+    let memory = 1024_usize
+        .checked_shl(work.into())
+        .ok_or(CopyTrouble::Work)?;
     if !crate::can_have(memory) {
         return Err(CopyTrouble::Memory);
     }
     let mut labelled = Vec::from(LABEL);
     labelled.extend_from_slice(salt);
     let mut key = Zeroizing::new([0; 32]);
-    scrypt::scrypt(passphrase.as_bytes(), &labelled, &params, key.as_mut_slice())
-        .map_err(|_| CopyTrouble::Work)?;
+    scrypt::scrypt(
+        passphrase.as_bytes(),
+        &labelled,
+        &params,
+        key.as_mut_slice(),
+    )
+    .map_err(|_| CopyTrouble::Work)?;
     Ok(key)
 }

@@ -66,19 +66,21 @@ impl Cipher {
     }
 
     /// Opens the next chunk of `rest` and takes it off; true if it says of itself that it is the last.
-    /// A chunk with nothing behind it must be; the other belief is tried to say what is wrong.
+    /// Only a full chunk may say that it is not.
     pub(super) fn next(
         &self,
         number: u64,
         rest: &mut Sealed<'_>,
     ) -> Result<(Zeroizing<Vec<u8>>, bool), CopyTrouble> {
         let all = rest.bytes();
-        let (chunk, after) = all.split_at_checked(SEALED).unwrap_or((all, &[]));
-        let alone = after.is_empty();
+        let chunk = all.get(..SEALED).unwrap_or(all);
+        let full = chunk.len() == SEALED;
+        let alone = chunk.len() == all.len();
+        // What is likely first: nearly every full chunk with something behind it is not the last.
         let (plain, last) = match self.open(number, alone, chunk) {
             Some(plain) => (plain, alone),
             None => match self.open(number, !alone, chunk) {
-                Some(plain) if !alone => (plain, true),
+                Some(plain) if full => (plain, !alone),
                 Some(_) => return Err(CopyTrouble::Cut),
                 None if chunk.len() < TAG => return Err(CopyTrouble::Cut),
                 None => return Err(CopyTrouble::Changed),

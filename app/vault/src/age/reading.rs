@@ -41,8 +41,8 @@ pub struct Reading<'a> {
 enum State {
     /// More chunks are to come.
     Within,
-    /// The last one came, and yet something follows.
-    Ended,
+    /// The last one came and something follows, or nothing follows and it did not come.
+    Wrong(CopyTrouble),
     /// All has been said.
     Over,
 }
@@ -94,12 +94,7 @@ fn unwrap(key: &[u8; 32], wrapped: &[u8; 32]) -> Option<FileKey> {
     let tag = Tag::try_from(tag).ok()?;
     // The nonce is fixed: this key wraps once.
     ChaCha20Poly1305::new(key.into())
-        .decrypt_inout_detached(
-            &Nonce::default(),
-            &[],
-            file_key.as_mut_slice().into(),
-            &tag,
-        )
+        .decrypt_inout_detached(&Nonce::default(), &[], file_key.as_mut_slice().into(), &tag)
         .ok()?;
     Some(file_key)
 }
@@ -140,17 +135,18 @@ impl Iterator for Reading<'_> {
     fn next(&mut self) -> Option<Self::Item> {
         match self.state {
             State::Over => None,
-            State::Ended => {
+            State::Wrong(why) => {
                 self.state = State::Over;
-                Some(Err(CopyTrouble::Extra))
+                Some(Err(why))
             }
             State::Within => {
                 let chunk = self.cipher.next(self.number, &mut self.rest);
                 self.number = self.number.saturating_add(1);
-                self.state = match &chunk {
-                    Ok((_, false)) => State::Within,
-                    Ok((_, true)) if !self.rest.bytes().is_empty() => State::Ended,
-                    _ => State::Over,
+                self.state = match (&chunk, self.rest.bytes().is_empty()) {
+                    (Ok((_, false)), false) => State::Within,
+                    (Ok((_, false)), true) => State::Wrong(CopyTrouble::Cut),
+                    (Ok((_, true)), false) => State::Wrong(CopyTrouble::Extra),
+                    (Ok((_, true)), true) | (Err(_), _) => State::Over,
                 };
                 Some(chunk.map(|(plain, _)| plain))
             }
