@@ -99,6 +99,19 @@ fn a_journal_comes_back_as_it_went() {
     assert!(!shows(&bytes_of(&file, LIMITS).unwrap()));
 }
 
+/// Sealed once in 2026; every build must read it, and with the same random part writes it the same.
+#[test]
+fn the_golden_file_is_read_for_ever() {
+    let lines = fs::read_to_string(root().join("tests/logs/first.journal")).unwrap();
+    let golden = fs::read(root().join("tests/logs/first.age")).unwrap();
+    let plain = opened(&golden).unwrap();
+    let text = std::str::from_utf8(&plain).unwrap();
+    assert_eq!(text.lines().count(), 30);
+    assert!(text.lines().all(|line| lines.contains(line)));
+    let again = seal(&plain, WORDS, Work::PHONE, chance(9), Form::Letters);
+    assert!(again == Ok(golden));
+}
+
 #[test]
 fn what_is_broken_is_named() {
     let plain = text(2 * CHUNK + 5);
