@@ -66,7 +66,8 @@ KILLS ?= 200
 CASES ?= 100000
 soak: site ## hundreds of kills, 100,000 sequences, mangled journals by the 100,000
 	@.ci/tools test
-	PINFOLD_CASES=$(CASES) cargo test --quiet -p pinfold-tests --test chair_model --test clocks --test hostile -- --show-output
+	PINFOLD_SEED=new PINFOLD_CASES=$(CASES) cargo test --quiet -p pinfold-tests --test chair_model --test clocks --test hostile -- --show-output
+	PINFOLD_SEED=new cargo test --quiet -p pinfold-core --lib -- --show-output
 	PINFOLD_KILLS=$(KILLS) node tests/browser/run.mjs killed
 
 bench: site ## size, taps and start beside a hello world of the same toolchain

@@ -546,6 +546,28 @@ fn procedures(codes: &BTreeSet<String>, sizes: &BTreeSet<String>) -> Vec<Value> 
         .collect()
 }
 
+/// The figures that a session's pace is read by.
+fn learning() -> Value {
+    let name = "learning";
+    let table = toml_file("procedures.toml");
+    let row = table
+        .get(name)
+        .unwrap_or_else(|| panic!("procedures.toml: no [{name}]"));
+    assert!(
+        !text(row, &["source"], name).is_empty(),
+        "{name}: no source"
+    );
+    json!({
+        "fastest_place": number(row, &["fastest_place_seconds"], name),
+        "slowest": number(row, &["slowest_seconds"], name),
+        "interruption": number(row, &["interruption_minutes"], name) * 60,
+        "written_after": number(row, &["written_after_minutes"], name) * 60,
+        "sessions": number(row, &["sessions"], name),
+        "observations": number(row, &["observations"], name),
+        "mark": mark(text(row, &["mark"], name), name),
+    })
+}
+
 fn names(rows: &[Value], key: &str) -> BTreeSet<String> {
     rows.iter()
         .filter_map(|row| row[key].as_str().map(str::to_owned))
@@ -566,6 +588,7 @@ pub fn write_all(out: &Path) {
     let sizes = names(needles["sizes"].as_array().expect("a list"), "id");
     write(out, "face.json", &face(&codes));
     write(out, "procedures.json", &json!(procedures(&codes, &sizes)));
+    write(out, "learning.json", &learning());
     write(out, "points.json", &json!(points));
     write(out, "segments.json", &json!(segments));
     write(out, "point-sources.json", &json!(sources));

@@ -85,6 +85,41 @@ struct CardRow {
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
+struct CallFile {
+    call: Vec<CallRow>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct CallRow {
+    id: String,
+    title: String,
+    usual: Vec<String>,
+    today: Vec<String>,
+    now: Vec<String>,
+    source: Vec<String>,
+    mark: String,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct FigureFile {
+    figure: Vec<FigureRow>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct FigureRow {
+    id: String,
+    value: u32,
+    unit: String,
+    say: String,
+    source: Vec<String>,
+    mark: String,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
 struct QuestionFile {
     group: Vec<GroupRow>,
     question: Vec<QuestionRow>,
@@ -510,6 +545,57 @@ fn write_cards(house: &House, data: &Path, out: &Path) -> Checked<()> {
     std::fs::write(out.join("cards.rs"), text).map_err(|e| e.to_string())
 }
 
+/// What to say on the phone becomes a constant too.
+fn write_calls(house: &House, data: &Path, out: &Path) -> Checked<()> {
+    let file: CallFile = read(data, "calls.toml")?;
+    unique("call", file.call.iter().map(|c| c.id.as_str()))?;
+    let mut text = String::from("&[");
+    for call in &file.call {
+        in_row("call", &call.id, house.cited(&call.source, &call.mark))?;
+        if call.now.is_empty() {
+            return Err(format!(
+                "call {}: nothing in it needs the emergency number",
+                call.id
+            ));
+        }
+        let mark: String = call.mark.split('_').map(capital).collect();
+        text.push_str(&format!(
+            "Call {{ id: {:?}, title: {:?}, usual: &{:?}, today: &{:?}, now: &{:?}, source: {:?}, mark: Mark::{mark} }},",
+            call.id,
+            call.title,
+            call.usual,
+            call.today,
+            call.now,
+            call.source.join(", "),
+        ));
+    }
+    text.push(']');
+    std::fs::write(out.join("calls.rs"), text).map_err(|e| e.to_string())
+}
+
+/// Figures of the chair become constants, with their source and mark beside them.
+fn write_figures(house: &House, data: &Path, out: &Path) -> Checked<()> {
+    let file: FigureFile = read(data, "chair.toml")?;
+    unique("figure", file.figure.iter().map(|f| f.id.as_str()))?;
+    let mut text = String::new();
+    for row in &file.figure {
+        in_row("figure", &row.id, house.cited(&row.source, &row.mark))?;
+        if row.value == 0 {
+            return Err(format!("figure {}: it is 0", row.id));
+        }
+        text.push_str(&format!(
+            "/// {}. In {}. Source: {}; {}.\npub const {}: u32 = {};\n",
+            row.say,
+            row.unit,
+            row.source.join(", "),
+            row.mark,
+            row.id.to_uppercase(),
+            row.value,
+        ));
+    }
+    std::fs::write(out.join("chair.rs"), text).map_err(|e| e.to_string())
+}
+
 fn capital(word: &str) -> String {
     let mut letters = word.chars();
     letters.next().map_or(String::new(), |first| {
@@ -836,6 +922,8 @@ pub fn write(data: &Path, out: &Path) -> Checked<()> {
         codes: BTreeSet::new(),
     };
     write_cards(&house, data, out)?;
+    write_calls(&house, data, out)?;
+    write_figures(&house, data, out)?;
     let mut areas = Vec::new();
     for row in &rules.area {
         in_row("area", &row.name, one_of(&row.name, AREAS, "area"))?;

@@ -40,6 +40,12 @@ struct Sum {
     #[serde(skip_serializing_if = "Option::is_none")]
     unaccounted: Option<u32>,
     not_found: u32,
+    #[serde(skip_serializing_if = "nought")]
+    unseen: u32,
+    #[serde(skip_serializing_if = "nought")]
+    fell_off: u32,
+    #[serde(skip_serializing_if = "nought")]
+    turned_up: u32,
 }
 
 #[derive(Serialize)]
@@ -56,6 +62,14 @@ struct Flaw {
     entry: Option<String>,
     kind: String,
     words: String,
+}
+
+#[expect(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde passes a reference"
+)]
+fn nought(n: &u32) -> bool {
+    *n == 0
 }
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
@@ -102,6 +116,9 @@ fn fold(bytes: &[u8]) -> Out {
         spoilt: Some(s.spoilt),
         unaccounted: Some(s.unaccounted),
         not_found: s.not_found,
+        unseen: s.unseen,
+        fell_off: s.fell_off,
+        turned_up: s.turned_up,
     };
     for (region, r) in &state.regions {
         let sum = Sum {
@@ -111,6 +128,8 @@ fn fold(bytes: &[u8]) -> Out {
             out_uncounted: r.out_uncounted,
             stays_in: r.stays_in,
             not_found: r.not_found,
+            unseen: r.unseen,
+            fell_off: r.fell_off,
             ..Sum::default()
         };
         out.by_region.insert(region.to_string(), sum);
@@ -127,6 +146,8 @@ fn fold(bytes: &[u8]) -> Out {
                 what: match clock.what {
                     What::Cream(_) => "cream",
                     What::Stay(_) => "stay",
+                    What::LookIn => "look_in",
+                    What::Waits => "waits",
                 },
                 region: clock.region.map(|r| r.to_string()),
                 since: clock.since,

@@ -127,6 +127,7 @@ fn run() -> Read_<()> {
             person: Some(person),
             plan: Vec::new(),
             rehearsal: false,
+            procedure: None,
         };
         at.act(before, open, "person.last_visit")?;
     }
@@ -175,6 +176,7 @@ fn run() -> Read_<()> {
         most: most
             .and_then(|n| u16::try_from(n).ok())
             .and_then(Count::new),
+        instead: Vec::new(),
     };
     at.act(day, DeskCommand::Choose(person, chose), "procedure")?;
     let seen = visit(&at.ledger, &books, person, day, 0)
@@ -203,7 +205,7 @@ fn run() -> Read_<()> {
     let person = at.ledger.person(person);
     let measures = person.map(|p| p.measures.clone()).unwrap_or_default();
     println!("\n{}", words::EN.in_mm);
-    for line in offsets(&books, &measures, procedure) {
+    for line in offsets(&books, &books.atlas, &measures, procedure) {
         for bearing in &line.bearings {
             println!("  {:<7} {bearing}", line.code);
         }

@@ -114,6 +114,7 @@ fn mark(mark: Mark) -> &'static str {
         Mark::CommonPractice => "common_practice",
         Mark::Derived => "derived",
         Mark::Policy => "policy",
+        Mark::Own => "own",
     }
 }
 

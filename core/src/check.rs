@@ -1,6 +1,8 @@
 //! Property tests that say their seed and count, so that a failure can be run again.
 //!
-//! `PINFOLD_SEED=<number>` repeats a run, `PINFOLD_CASES=<number>` sets how many cases (long runs).
+//! Each property has a seed of its own that stays the same, so that the same code passes or fails the
+//! same; `PINFOLD_SEED=<number>` takes another, `PINFOLD_SEED=new` one that nobody has seen (long runs),
+//! `PINFOLD_CASES=<number>` sets how many cases.
 
 #![allow(
     clippy::disallowed_macros,
@@ -24,10 +26,15 @@ pub fn property<S: Strategy>(
     strategy: &S,
     test: impl Fn(S::Value) -> TestCaseResult,
 ) {
-    let clock = std::time::UNIX_EPOCH
-        .elapsed()
-        .map_or(1, |d| d.as_nanos() as u64);
-    let seed = from_env("PINFOLD_SEED").unwrap_or(clock);
+    let seed = match std::env::var("PINFOLD_SEED").as_deref() {
+        Ok("new") => std::time::UNIX_EPOCH
+            .elapsed()
+            .map_or(1, |d| d.as_nanos() as u64),
+        Ok(text) => text.parse().expect("PINFOLD_SEED is a number or `new`"),
+        Err(_) => name.bytes().fold(20_260_101, |sum, byte| {
+            sum * 31 % 1_000_003 + u64::from(byte)
+        }),
+    };
     let cases = from_env("PINFOLD_CASES")
         .and_then(|n| u32::try_from(n).ok())
         .unwrap_or(cases);

@@ -279,9 +279,22 @@ export class Visit {
       await this.hands.number(found[1]);
       await until("the next size", async () => (await this.page.locator(".question small").first().innerText()).trim() !== asked);
     }
-    const ticks = this.page.locator(".ticks button");
+    await this.countTray(here);
+    const ticks = this.page.locator(".ticks button:visible");
     for (let at = 0; at < (await ticks.count()); at += 1) await this.hands.press(ticks.nth(at));
     await this.page.getByText("adds up").waitFor();
+  }
+  /** The tray, blind, where it is asked for: full tens, then what is over. */
+  async countTray(here) {
+    const asks = (words) => this.page.locator(".question").first().innerText().then((text) => text.includes(words));
+    await sleep(100);
+    if (!(await this.page.locator(".question:visible").count()) || !(await asks("full tens"))) return;
+    const sum = (kind) => here.filter((fact) => fact.kind === kind).reduce((all, { body }) => all + (body.count ?? 0), 0);
+    const used = sum("needle.placed") + sum("needle.spoilt");
+    await this.hands.number(Math.floor(used / 10));
+    await until("what is over to be asked", () => asks("and over"));
+    await this.hands.number(used % 10);
+    await until("the tray to be counted", async () => !(await this.page.locator(".question:visible").count()));
   }
   async close() {
     await this.hands.hold(this.page.locator(".hold").last(), 1400);

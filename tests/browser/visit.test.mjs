@@ -98,6 +98,9 @@ test("return visit with 48 needles within 40 presses in Chair, server stopped", 
   await page.evaluate((to) => { location.hash = `/print-record/${to}`; }, session.id);
   await page.locator("main.paper table").waitFor();
   equal(await sheets(page), 1, "sheets of A4 for the record of 48 needles");
+  await page.evaluate((to) => { location.hash = `/print-tray/${to}`; }, session.body.person);
+  await page.getByText("Guide tubes").waitFor();
+  equal(await sheets(page), 1, "sheets of A4 for the tray list");
   equal(thrown(visit.page), [], "nothing was thrown");
 });
 
@@ -224,7 +227,7 @@ test("numbing cream: hidden until scope is confirmed, its clock, and off first",
   await visit.press("numbing cream");
   await visit.press("They agree, and the name is right");
   await visit.press("Plan this cream");
-  await visit.page.getByText("off and clean before the first needle there").waitFor();
+  await visit.page.getByText("off and clean before the first needle there. 3 g of cream on 20 cm², at least 30 min.").waitFor();
   // A cream brings questions of its own, and the chair waits for them.
   equal(await visit.page.locator(".slab.solid").last().getAttribute("aria-disabled"), "true", "no chair while they are open");
   await visit.askAtOnce();
@@ -499,6 +502,8 @@ test("axe finds nothing on any page of the desk, in both themes, small and wide"
   await visit.where("ask/");
   for (const [name, hash] of [
     ["23-settings", "settings"], ["24-copies", "copies"], ["25-about", "about"], ["26-count-only", "count-only"],
+    ["35-atlas", "atlas"], ["36-point", "point/ST6"], ["37-tape", `tape/${person}`], ["38-procedures", "procedures"], ["39-compose", "copy-of/first_short"],
+    ["40-own-points", "own-points"], ["41-exports", "exports"], ["42-exports-of", `exports/${person}`], ["43-no-point", "point/XX9"],
     ["32-rules", "rules"], ["34-own-rules", "own-rules"], ["33-letter", `print-letter/${person}`], ["27-print-sheet", "print-sheet"], ["28-print-tray", `print-tray/${person}`], ["30-print-aftercare", `print-aftercare/${person}`],
   ]) {
     await page.evaluate((to) => { location.hash = `/${to}`; }, hash);

@@ -179,9 +179,11 @@ class Own:
             seen += 1
             out = ["still in when this was written out", "out and counted", "out, not yet counted"]
             out += ["stays in on purpose", "placed, looked for, not found"]
+            out += ["left its place unseen", "stayed in on purpose, fell off unseen"]
             need(terms["placed"] == sum(terms[t] for t in out), f"placed does not add up: {terms}")
             if "opened" in terms:
                 left = ["unused", "spoilt before placing", "opened, and nobody has said what became of them"]
+                left += ["turned up, from no known place"]
                 need(terms["opened"] == terms["placed"] + sum(terms[t] for t in left), f"opened does not add up: {terms}")
         return seen
 

@@ -11,11 +11,12 @@ use pinfold_core::event::person::{
 };
 use pinfold_core::event::practice::Set;
 use pinfold_core::event::session::{
-    CreamOn, How, LeftOut, Mode, PlannedNeedles, PlannedRegion, PointUse,
+    CreamOn, Did, Doing, Ended, Finder, How, Incident, IncidentKind, LeftOut, Mode, PlannedNeedles,
+    PlannedRegion, PointUse, SearchPlace, Used, Version,
 };
 use pinfold_core::intake::bank::Kind as Asked;
 use pinfold_core::intake::{Milli, Question, Reason, Reply, Value};
-use pinfold_core::ledger::{ChairCommand as C, Command, DeskCommand as D, Hand, Ledger};
+use pinfold_core::ledger::{ChairCommand as C, Command, DeskCommand as D, Found, Hand, Ledger};
 use pinfold_core::needle::{Kind, Size};
 use pinfold_core::view::books::Books;
 use pinfold_core::wire::tables::Table;
@@ -282,6 +283,11 @@ impl Maker<'_> {
             person,
             plan,
             rehearsal: self.chance.once_in(8),
+            procedure: planned.then(|| Used {
+                id: "first_short".into(),
+                name: "Short <first> visit, \"ours\"".into(),
+                version: Version::BuiltIn("00ff00ff00ff00ff".into()),
+            }),
         };
         let hand = self.hand();
         let facts = self
@@ -297,6 +303,10 @@ impl Maker<'_> {
             self.count_out(session);
             let words = Some("counted twice, told and signed".into());
             self.act(C::Close { session, words });
+            if self.chance.once_in(2) {
+                let found = self.found();
+                self.act(C::TurnUp { session, found });
+            }
         }
         if let (Some(person), true) = (person, self.chance.once_in(2)) {
             let mut text = || self.chance.text();
@@ -315,6 +325,17 @@ impl Maker<'_> {
     /// Everything out, wiped and counted, as far as the sums let it.
     fn count_out(&mut self, session: EntryId) {
         let state = |ledger: &Ledger| ledger.session(session).map(|s| s.state().clone());
+        let Some(now) = state(&self.ledger) else {
+            return;
+        };
+        for (region, sum) in now.regions.iter().filter(|(_, sum)| sum.unseen > 0) {
+            self.act(C::NotFound {
+                session,
+                region: *region,
+                count: u16::try_from(sum.unseen).unwrap_or(1),
+                words: "searched hair, linen and floor; told".into(),
+            });
+        }
         self.act(C::AllOut { session });
         let Some(now) = state(&self.ledger) else {
             return;
@@ -345,6 +366,70 @@ impl Maker<'_> {
                 words,
             });
         }
+        if let Some(now) = state(&self.ledger) {
+            for demand in crate::demands(&now, session) {
+                self.act(demand);
+            }
+        }
+    }
+
+    fn found(&mut self) -> Found {
+        Found {
+            count: self.chance.few(2),
+            region: None,
+            size: self.size(),
+            place: self.chance.once_in(2).then_some(SearchPlace::Collar),
+            by: self
+                .chance
+                .of(&[Finder::Practitioner, Finder::Person, Finder::Other]),
+            embedded: self.chance.once_in(4),
+            stuck: self.chance.once_in(4),
+            fits: Vec::new(),
+            words: self.chance.text(),
+        }
+    }
+
+    /// What is one press in the chair beside needles simply placed and taken out.
+    fn beside(&mut self, session: EntryId, region: Region) -> C {
+        match self.chance.below(6) {
+            0 | 1 => C::Incident {
+                session,
+                what: Incident {
+                    kind: self.chance.of(IncidentKind::ALL),
+                    region: self.chance.once_in(2).then_some(region),
+                    point: self.chance.once_in(2).then(|| self.point()),
+                    words: self.chance.text(),
+                },
+            },
+            2 => C::FellUnseen {
+                session,
+                region,
+                count: 1,
+            },
+            3 => C::EndStay {
+                session,
+                region: Some(region),
+                count: 1,
+                how: self
+                    .chance
+                    .of(&[Ended::ByMe, Ended::ByPerson, Ended::FellOffUnseen]),
+            },
+            4 => C::TurnUp {
+                session,
+                found: self.found(),
+            },
+            _ => C::Do {
+                session,
+                what: Did {
+                    what: self
+                        .chance
+                        .of(&[Doing::GotUp, Doing::Bell, Doing::LookedIn]),
+                    who: self.chance.text(),
+                    from: String::new(),
+                    next: None,
+                },
+            },
+        }
     }
 
     fn chair(&mut self, session: EntryId) {
@@ -361,7 +446,7 @@ impl Maker<'_> {
         };
         let size = self.size();
         let words = "searched hair, linen and floor; told".to_string();
-        let command = match self.chance.below(14) {
+        let command = match self.chance.below(17) {
             0 | 1 => C::OpenPack {
                 session,
                 held: self.chance.of(&[1, 5, 10]),
@@ -424,6 +509,7 @@ impl Maker<'_> {
                     milligrams: self.chance.once_in(2).then_some(3000),
                 },
             },
+            13..=15 => self.beside(session, there),
             _ if self.chance.once_in(4) => C::Stop {
                 session,
                 why: self.chance.text(),

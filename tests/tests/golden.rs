@@ -111,6 +111,54 @@ fn the_second_log_still_holds_a_figure_a_rule_and_a_point_let_stay() {
 }
 
 #[test]
+fn the_third_log_still_holds_a_procedure_and_what_sessions_were_planned_from() {
+    let bytes = fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join("logs/third.journal"))
+        .expect("the log");
+    let ledger = Ledger::new(Journal::from_lines(&bytes).journal);
+    let books = pinfold_core::view::visit::Books::load().expect("knowledge");
+    let practice = ledger.practice();
+    let lines = pinfold_core::view::procedures::list(&books, practice);
+    let own: Vec<_> = lines.iter().filter(|l| l.own).collect();
+    assert_eq!(own.len(), 1);
+    assert_eq!((own[0].name.as_str(), own[0].needles), ("Quiet hour", 5));
+    assert_eq!((own[0].retired, own[0].trouble.as_str()), (false, ""));
+    // Read and written, not a byte of it is another.
+    let kept = practice.composed(&own[0].id).expect("kept");
+    let made = pinfold_core::practice::composed::read(&own[0].id, &kept.procedure).expect("sound");
+    let again = pinfold_core::practice::composed::composed(&made);
+    assert_eq!(again.procedure, kept.procedure);
+    let off: Vec<_> = lines.iter().filter(|l| l.retired).collect();
+    assert!(off.len() == 1 && off[0].id == "body_only");
+    let printed: Vec<String> = ledger
+        .sessions()
+        .filter_map(|(id, _)| pinfold_core::record::record(&ledger, id)?.procedure)
+        .map(|used| pinfold_core::words::procedures::EN.used(&used))
+        .collect();
+    let version = "200-000102030405060708090a0b0c0d0e0f";
+    assert_eq!(
+        printed,
+        [
+            format!("Quiet hour (our own, version {version})"),
+            "Short first visit (Pinfold's, version 83a8bed9efb3cf89)".to_string()
+        ]
+    );
+}
+
+#[test]
+fn the_fourth_log_still_holds_points_of_the_practice() {
+    let bytes = fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join("logs/fourth.journal"))
+        .expect("the log");
+    let ledger = Ledger::new(Journal::from_lines(&bytes).journal);
+    let books = pinfold_core::view::visit::Books::load().expect("knowledge");
+    let lines = pinfold_core::view::points::list(&books, ledger.practice());
+    let seen: Vec<_> = lines
+        .iter()
+        .map(|l| (l.point.code.as_str(), l.away, l.trouble.as_str()))
+        .collect();
+    assert_eq!(seen, [("OWN-B1", false, ""), ("OWN-N1", true, "")]);
+}
+
+#[test]
 fn a_kind_from_the_future_is_kept_and_makes_the_session_read_only() {
     let line = r#"{"id":"2-00000000000000000000000000000001","at":{"wall":5,"mono":1,"zone":0},"stream":"s:1-00000000000000000000000000000001","kind":"needle.sang","v":7,"body":{"tune":"x"}}"#;
     let opened = r#"{"id":"1-00000000000000000000000000000001","at":{"wall":4,"mono":0,"zone":0},"stream":"s:1-00000000000000000000000000000001","kind":"session.opened","body":{"mode":"count_only"}}"#;

@@ -3,13 +3,15 @@
 use jsonschema::Validator;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::base::stamp::{Stamp, Wall, When};
+use pinfold_core::event::session::{Finder, Incident, IncidentKind};
 use pinfold_core::event::{Event, Unread};
 use pinfold_core::journal::{Entry, Journal, TOMBSTONE};
-use pinfold_core::ledger::{ChairCommand, Command, DeskCommand, Ledger};
+use pinfold_core::ledger::{ChairCommand, Command, DeskCommand, Found, Ledger};
 use pinfold_core::session::{RegionSum, Sum};
 use pinfold_core::view::books::Books;
 use pinfold_core::wire::tables::Table;
 use pinfold_core::wire::{Refused, calendar, fhir, tables};
+use pinfold_core::words::cards::incident;
 use pinfold_core::words::wire::EN;
 use pinfold_tests::wire::{TEXTS, invent, latest, write_all};
 use serde_json::{Map, Value, json};
@@ -28,6 +30,11 @@ fn log(name: &str) -> Ledger {
     let bytes = fs::read(here().join("logs").join(name)).expect("a log");
     Ledger::new(Journal::from_lines(&bytes).journal)
 }
+
+/// The logs of `tests/logs` whose files for other programs are stored in `tests/golden/wire`.
+const LOGS: [&str; 7] = [
+    "first", "second", "third", "fourth", "stopped", "chair", "choices",
+];
 
 fn books() -> Books {
     Books::load().expect("knowledge")
@@ -70,6 +77,9 @@ fn sums_agree(observation: &Value, sum: &Sum) -> Result<(), String> {
         (EN.spoilt, sum.spoilt),
         (EN.unaccounted, sum.unaccounted),
         (EN.unplaced_not_found, sum.unplaced_not_found),
+        (EN.unseen, sum.unseen),
+        (EN.fell_off, sum.fell_off),
+        (EN.turned_up, sum.turned_up),
     ] {
         if term(observation, what) != Some(n.into()) {
             return Err(format!("{what}: {:?} and {n}", term(observation, what)));
@@ -86,6 +96,8 @@ fn region_agrees(observation: &Value, sum: &RegionSum) -> bool {
         (EN.out_uncounted, sum.out_uncounted),
         (EN.stays_in, sum.stays_in),
         (EN.not_found, sum.not_found),
+        (EN.unseen, sum.unseen),
+        (EN.fell_off, sum.fell_off),
     ]
     .into_iter()
     .all(|(what, n)| term(observation, what) == Some(n.into()))
@@ -97,6 +109,7 @@ const CASES: u64 = 60;
 fn the_numbers_of_a_bundle_are_those_of_the_ledger() {
     let books = books();
     let (mut visits, mut closed, mut refused, mut regions, mut lost) = (0, 0, 0, 0, 0);
+    let (mut happened, mut false_balances) = (0, 0);
     for seed in 0..CASES {
         let ledger = invent(&books, seed);
         let made = latest(&ledger);
@@ -145,7 +158,27 @@ fn the_numbers_of_a_bundle_are_those_of_the_ledger() {
                 missing == known,
                 "seed {seed}: {missing} told, {known} known"
             );
-            assert!(events.len() <= state.signed.len());
+            let later = state
+                .turned_up
+                .iter()
+                .filter(|(_, _, up)| up.after.is_some());
+            let beside = state.incidents.len() + later.count();
+            assert!((beside..=state.signed.len() + beside).contains(&events.len()));
+            for line in &state.incidents {
+                let what = incident(line.what.kind);
+                let says = |e: &&&Value| {
+                    let text = e["event"]["text"].as_str().unwrap_or_default();
+                    let whose = line.what.kind == IncidentKind::Needlestick;
+                    text.starts_with(what) && e["subject"]["reference"].is_null() == whose
+                };
+                assert!(events.iter().any(|e| says(&e)), "seed {seed}: {what}");
+            }
+            assert_eq!(
+                term(count, EN.false_balance),
+                Some(state.false_balance.into())
+            );
+            happened += beside;
+            false_balances += usize::from(state.false_balance > 0);
             lost += known;
         }
     }
@@ -158,8 +191,9 @@ fn the_numbers_of_a_bundle_are_those_of_the_ledger() {
     sum.not_found += 1;
     assert!(sums_agree(count_of(&bundle), &sum).is_err());
     println!(
-        "{visits} visits of {CASES} invented practices, {closed} closed, {regions} regions, {lost} needles not found; {refused} refused"
+        "{visits} visits of {CASES} invented practices, {closed} closed, {regions} regions, {lost} needles not found; {refused} refused; {happened} incidents and late finds, {false_balances} false balances"
     );
+    assert!(happened > 60 && false_balances > 3);
     assert!(visits > 60 && closed > 10 && refused > 3 && regions > 100 && lost > 20);
 }
 
@@ -278,6 +312,203 @@ fn needles_entered_as_a_block_have_two_ends_and_no_single_time() {
     assert!(note.contains("as about then"));
 }
 
+/// One *count only* visit with what is done to it, as its bundle.
+fn visit_of(acts: impl FnOnce(&mut Ledger, EntryId)) -> Value {
+    let (mut ledger, session) = pinfold_tests::count_only(3);
+    acts(&mut ledger, session);
+    let made = latest(&ledger);
+    parsed(&fhir::visit(&ledger, &books(), session, made).expect("a bundle"))
+}
+
+#[test]
+fn what_went_wrong_is_an_event_in_words_with_no_invented_code() {
+    let went_wrong = |kind, when| {
+        visit_of(|ledger, session| {
+            let what = Incident {
+                kind,
+                region: "cheek.left".parse().ok(),
+                point: None,
+                words: "small, pressed on it".into(),
+            };
+            let mut hand = pinfold_tests::hand(3, 900_000);
+            hand.when = when;
+            let command = ChairCommand::Incident { session, what };
+            pinfold_tests::act(ledger, command, &hand).expect("recorded");
+        })
+    };
+    let start = Wall(1_800_000_000_000);
+    let bundle = went_wrong(IncidentKind::Bruise, When::Now);
+    let event = resources(&bundle, "AdverseEvent")[0];
+    assert_eq!(
+        event["event"],
+        json!({"text": "Bruise, Cheek, patient's left: small, pressed on it"})
+    );
+    assert_eq!(event["actuality"], "actual");
+    assert_eq!(event["date"], "2027-01-15T09:15:00+01:00");
+    assert!(event["subject"]["reference"].is_string());
+    for coded in ["category", "seriousness", "severity", "outcome"] {
+        assert!(event.get(coded).is_none(), "nobody said it: {coded}");
+    }
+    // Between two times it has no single one; the words have both.
+    let bundle = went_wrong(
+        IncidentKind::Faint,
+        When::Between(start, start.plus(600_000)),
+    );
+    let event = resources(&bundle, "AdverseEvent")[0];
+    assert!(event.get("date").is_none());
+    let text = event["event"]["text"].as_str().expect("words");
+    assert!(
+        text.ends_with(". Between 2027-01-15 09:00:00 and 2027-01-15 09:10:00, local time."),
+        "{text}"
+    );
+    let bundle = went_wrong(IncidentKind::Faint, When::About(start));
+    let event = resources(&bundle, "AdverseEvent")[0];
+    assert_eq!(event["date"], "2027-01-15T09:00:00+01:00");
+    assert!(event["event"]["text"].to_string().contains(EN.about_then));
+    // The practitioner was stuck: the event is not the patient's.
+    let bundle = went_wrong(IncidentKind::Needlestick, When::Now);
+    let event = resources(&bundle, "AdverseEvent")[0];
+    assert_eq!(event["subject"], json!({"display": EN.practitioner}));
+    assert!(resources(&visit_of(|_, _| ()), "AdverseEvent").is_empty());
+}
+
+#[test]
+fn a_needle_that_turns_up_after_the_close_is_said_and_changes_no_time_of_the_visit() {
+    let visit = |later: bool| {
+        visit_of(|ledger, session| {
+            let region = "cheek.left".parse().expect("a region");
+            let mut at = 0;
+            let mut go = |ledger: &mut Ledger, command| {
+                at += 60_000;
+                let hand = pinfold_tests::hand(3, at);
+                pinfold_tests::act(ledger, command, &hand).expect("recorded");
+            };
+            let (size, lot) = (None, None);
+            go(
+                ledger,
+                ChairCommand::OpenPack {
+                    session,
+                    held: 5,
+                    size,
+                    lot,
+                },
+            );
+            let (count, points, stay) = (5, Vec::new(), None);
+            go(
+                ledger,
+                ChairCommand::Place {
+                    session,
+                    region,
+                    count,
+                    size,
+                    points,
+                    stay,
+                },
+            );
+            let (how, first) = (Default::default(), None);
+            go(
+                ledger,
+                ChairCommand::TakeOut {
+                    session,
+                    region,
+                    count,
+                    how,
+                    first,
+                },
+            );
+            go(
+                ledger,
+                ChairCommand::CountStrips {
+                    session,
+                    size,
+                    left: 0,
+                },
+            );
+            let now = ledger.session(session).expect("there").state().clone();
+            for demand in pinfold_tests::demands(&now, session) {
+                go(ledger, demand);
+            }
+            go(
+                ledger,
+                ChairCommand::Close {
+                    session,
+                    words: None,
+                },
+            );
+            if later {
+                let found = scarf("in the scarf, next morning");
+                let hand = pinfold_tests::hand(3, 86_400_000);
+                let command = ChairCommand::TurnUp { session, found };
+                pinfold_tests::act(ledger, command, &hand).expect("recorded");
+            }
+        })
+    };
+    let bundle = visit(true);
+    let count = count_of(&bundle);
+    assert_eq!(count["status"], "final", "it does not open the count again");
+    assert_eq!(term(count, EN.false_balance), Some(1));
+    assert_eq!(term(count, EN.turned_up), Some(1));
+    assert_eq!(term(count, EN.opened), Some(6));
+    let note = count["note"][0]["text"].as_str().expect("a note");
+    assert!(
+        note.starts_with("False balance: ") && note.ends_with("over 5 opened and 0 not found.")
+    );
+    let event = resources(&bundle, "AdverseEvent")[0];
+    assert_eq!(
+        event["event"]["text"],
+        "After the count was closed, 1 needle turned up. A needle turned up, found by the person, loose: in the scarf, next morning"
+    );
+    assert_eq!(event["date"], "2027-01-16T09:00:00+01:00");
+    let before = visit(false);
+    let performed = |bundle: &Value| resources(bundle, "Procedure")[0]["performedPeriod"].clone();
+    assert_eq!(performed(&bundle), performed(&before));
+    // The control: the same visit without it.
+    assert_eq!(term(count_of(&before), EN.false_balance), Some(0));
+    assert!(count_of(&before).get("note").is_none());
+    assert!(resources(&before, "AdverseEvent").is_empty());
+}
+
+#[test]
+fn what_was_said_of_a_needle_with_one_visit_does_not_go_out_with_another_that_it_may_be_from() {
+    let (mut ledger, second) = pinfold_tests::count_only(3);
+    let open = ChairCommand::Open {
+        mode: pinfold_core::event::session::Mode::CountOnly,
+        person: None,
+        plan: Vec::new(),
+        rehearsal: false,
+        procedure: None,
+    };
+    pinfold_tests::act(&mut ledger, open, &pinfold_tests::hand(3, 60_000)).expect("opened");
+    let first = ledger.sessions().last().expect("there").0;
+    let words = "in the hood of the other one's coat";
+    let found = Found {
+        fits: vec![second],
+        ..scarf(words)
+    };
+    let turn_up = ChairCommand::TurnUp {
+        session: first,
+        found,
+    };
+    pinfold_tests::act(&mut ledger, turn_up, &pinfold_tests::hand(3, 120_000)).expect("recorded");
+    let bundle = |session| fhir::visit(&ledger, &books(), session, latest(&ledger)).expect("one");
+    assert!(bundle(second).contains(EN.from_elsewhere) && !bundle(second).contains(words));
+    assert!(bundle(first).contains(words), "control");
+}
+
+fn scarf(words: &str) -> Found {
+    Found {
+        count: 1,
+        region: None,
+        size: None,
+        place: None,
+        by: Finder::Person,
+        embedded: false,
+        stuck: false,
+        fits: Vec::new(),
+        words: words.into(),
+    }
+}
+
 #[test]
 fn unknown_is_never_written_as_no() {
     let books = books();
@@ -354,6 +585,7 @@ fn nothing_goes_out_of_a_rehearsal_or_of_somebody_who_was_erased() {
         person: None,
         plan: Vec::new(),
         rehearsal: true,
+        procedure: None,
     };
     pinfold_tests::act(&mut ledger, rehearse, &hand).expect("opened");
     let (rehearsal, _) = ledger.sessions().last().expect("it is there");
@@ -493,7 +725,7 @@ fn validator() -> Validator {
 
 fn golden_lines() -> Vec<Value> {
     let mut lines = Vec::new();
-    for name in ["first", "second", "stopped"] {
+    for name in LOGS {
         let text = fs::read_to_string(here().join(format!("logs/{name}.journal"))).expect("a log");
         lines.extend(text.lines().map(|l| serde_json::from_str(l).expect("JSON")));
     }
@@ -777,7 +1009,7 @@ fn what_is_written_out_is_what_the_libraries_have_checked() {
     let books = books();
     let mut seen = 0;
     let mut checked = 0;
-    for name in ["first", "second", "stopped"] {
+    for name in LOGS {
         let ledger = log(&format!("{name}.journal"));
         let made = latest(&ledger);
         let lines = |all: Vec<String>| all.into_iter().map(|b| b + "\n").collect::<String>();
@@ -834,7 +1066,7 @@ fn what_is_written_out_is_what_the_libraries_have_checked() {
         stored, checked,
         "a stored file that nothing is compared with"
     );
-    assert_eq!(seen, 3);
+    assert_eq!(seen, LOGS.len());
 }
 
 /// Runs the libraries on what invented practices write out. Skipped, and said so, where Python or the
@@ -845,7 +1077,7 @@ fn libraries_that_are_not_ours_take_what_is_written_out() {
     let _ = fs::remove_dir_all(&folder);
     fs::create_dir_all(&folder).expect("a folder");
     let books = books();
-    for name in ["first", "second", "stopped"] {
+    for name in LOGS {
         write_all(&folder, name, &log(&format!("{name}.journal")), &books).expect("written");
     }
     for seed in 0..24 {

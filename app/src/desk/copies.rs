@@ -51,6 +51,16 @@ pub enum CopyIn {
     NotKept,
 }
 
+/// What became of picking a file.
+pub enum Picked {
+    /// Its text.
+    Text(String),
+    /// None was picked.
+    Nothing,
+    /// It is larger than is read, or no text.
+    TooMuch,
+}
+
 impl Desk {
     /// Takes the whole journal out as one file.
     pub async fn copy_out(self) -> CopyOut {
@@ -72,6 +82,20 @@ impl Desk {
             files::save(name, "text/plain", text.as_bytes()).await
         };
         gone.into()
+    }
+
+    /// Saves a text for another program, of the media type `kind`.
+    pub async fn give_file(self, name: &str, kind: &str, text: String) -> CopyOut {
+        files::save(name, kind, text.as_bytes()).await.into()
+    }
+
+    /// Lets a file of text be picked, to be read by whoever asked; nothing is changed by it.
+    pub async fn pick_text(self) -> Picked {
+        match files::pick(".txt,.json,text/plain", LIMIT).await {
+            Ok(picked) => Picked::Text(picked.text),
+            Err(NotPicked::Cancelled) => Picked::Nothing,
+            Err(_) => Picked::TooMuch,
+        }
     }
 
     /// An id that no rule of the practice's own has.

@@ -9,7 +9,7 @@ mod route;
 
 pub use crate::device::wake::Awake;
 pub use crate::store::Why;
-pub use copies::{CopyIn, CopyOut};
+pub use copies::{CopyIn, CopyOut, Picked};
 pub use opening::Opening;
 pub use route::Route;
 
@@ -292,6 +292,12 @@ impl Desk {
             seen: seen.clone(),
         }));
         Some(seen)
+    }
+
+    /// Now, for what is written out with its date.
+    #[must_use]
+    pub fn stamp(&self) -> pinfold_core::base::stamp::Stamp {
+        clock::now()
     }
 
     /// The local minute of the day, up to the next five: how late somebody is need not be known more

@@ -37,6 +37,8 @@ pub enum Route {
     Settings,
     /// Copies out and in.
     Copies,
+    /// Files for other programs: of everybody, or of one person.
+    Exports(Option<EntryId>),
     /// What this is, who made what, and the notices.
     About,
     /// Every rule, to be read.
@@ -45,10 +47,19 @@ pub enum Route {
     OwnRules,
     /// Every point, to be found.
     Atlas,
+    /// Points of the practice's own.
+    OwnPoints,
+    /// Every procedure.
+    Procedures,
+    /// A procedure of the practice's own being composed: from which, nothing for a new one; and whether
+    /// that is copied, not changed.
+    Compose(String, bool),
     /// One point, by its code.
     Point(String),
     /// The measuring tape: one person's lengths.
     Tape(EntryId),
+    /// After a visit, with no chair open: of a person.
+    After(EntryId),
     /// The question sheet to fill in by hand.
     PrintSheet,
     /// The tray list with a tally, for a person's plan today.
@@ -88,12 +99,18 @@ impl Route {
             "next" => with(Self::Next),
             "settings" => Self::Settings,
             "copies" => Self::Copies,
+            "exports" => Self::Exports(id),
             "about" => Self::About,
             "rules" => Self::Rules,
             "own-rules" => Self::OwnRules,
             "atlas" => Self::Atlas,
+            "own-points" => Self::OwnPoints,
+            "procedures" => Self::Procedures,
+            "compose" => Self::Compose(second.to_string(), false),
+            "copy-of" => Self::Compose(second.to_string(), true),
             "point" => Self::Point(second.to_string()),
             "tape" => with(Self::Tape),
+            "after" => with(Self::After),
             "print-sheet" => Self::PrintSheet,
             "print-letter" => with(Self::PrintLetter),
             "print-tray" => with(Self::PrintTray),
@@ -122,12 +139,19 @@ impl Route {
             Self::Next(id) => format!("/next/{id}"),
             Self::Settings => "/settings".into(),
             Self::Copies => "/copies".into(),
+            Self::Exports(None) => "/exports".into(),
+            Self::Exports(Some(id)) => format!("/exports/{id}"),
             Self::About => "/about".into(),
             Self::Rules => "/rules".into(),
             Self::OwnRules => "/own-rules".into(),
             Self::Atlas => "/atlas".into(),
+            Self::OwnPoints => "/own-points".into(),
+            Self::Procedures => "/procedures".into(),
+            Self::Compose(id, false) => format!("/compose/{id}"),
+            Self::Compose(id, true) => format!("/copy-of/{id}"),
             Self::Point(code) => format!("/point/{code}"),
             Self::Tape(id) => format!("/tape/{id}"),
+            Self::After(id) => format!("/after/{id}"),
             Self::PrintSheet => "/print-sheet".into(),
             Self::PrintLetter(id) => format!("/print-letter/{id}"),
             Self::PrintTray(id) => format!("/print-tray/{id}"),
@@ -176,12 +200,20 @@ mod tests {
             Route::Next(id),
             Route::Settings,
             Route::Copies,
+            Route::Exports(None),
+            Route::Exports(Some(id)),
             Route::About,
             Route::Rules,
             Route::OwnRules,
             Route::Atlas,
+            Route::OwnPoints,
+            Route::Procedures,
+            Route::Compose(String::new(), false),
+            Route::Compose("OWN-1".into(), false),
+            Route::Compose("first_short".into(), true),
             Route::Point("EX-HN3".into()),
             Route::Tape(id),
+            Route::After(id),
             Route::PrintSheet,
             Route::PrintLetter(id),
             Route::PrintTray(id),

@@ -6,10 +6,10 @@ use crate::desk::{Route, use_desk};
 use crate::parts::face_map::{MapWords, Mark, Seat, State};
 use crate::parts::{FaceMap, Field, Notice};
 use crate::shape::prelude::*;
-use pinfold_core::atlas::{Point, Reach, Region, Side};
+use pinfold_core::atlas::{Face, Point, Reach, Region, Side};
 use pinfold_core::measure::Measures;
 use pinfold_core::view::atlas::{bearings, left_out_for, sources};
-use pinfold_core::view::visit::Books;
+use pinfold_core::view::points::atlas;
 use pinfold_core::words::ask::ENGLISH as ASK;
 use pinfold_core::words::atlas::EN;
 use pinfold_core::words::place::EN as PLACE;
@@ -21,7 +21,8 @@ pub fn Atlas() -> impl IntoShape {
     let looked_for = RwSignal::new(String::new());
     let found = Memo::new(move |_| {
         desk.books(|b| {
-            let points = b.atlas.search(&looked_for.get());
+            let atlas = desk.read(|l| atlas(b, l.practice()));
+            let points = atlas.search(&looked_for.get());
             let line = |p: &Point| (p.code.clone(), p.name.clone(), PLACE.area(p.area));
             points.into_iter().map(line).collect::<Vec<_>>()
         })
@@ -53,12 +54,12 @@ pub fn Atlas() -> impl IntoShape {
 }
 
 /// Where a point is drawn: both of a pair.
-fn marks(books: &Books, point: &Point) -> Vec<Mark> {
+fn marks(face: &Face, point: &Point) -> Vec<Mark> {
     let sides: &[Side] = match point.reach {
         Reach::Pair => &[Side::Right, Side::Left],
         Reach::Midline | Reach::Four => &[Side::Centre],
     };
-    let mut marks = Marks::new(books);
+    let mut marks = Marks::new(face);
     for side in sides {
         let region = Region {
             area: point.area,
@@ -78,13 +79,17 @@ pub fn PointPage(
     let desk = use_desk();
     let seen = desk.read_now(|l| {
         desk.books(|b| {
-            let point = b.atlas.get(&code)?.clone();
+            let atlas = atlas(b, l.practice());
+            let point = atlas.get(&code)?.clone();
             let rules = left_out_for(b, l.practice(), &point);
             let ways = bearings(b, &point, &Measures::default());
-            Some((ways, rules, sources(b, &point), marks(b, &point), point))
+            let face = atlas.face();
+            let place = EN.drawn(face.places(&code).first());
+            let drawn = marks(face, &point);
+            Some((ways, rules, sources(b, &point), drawn, place, point))
         })
     });
-    let Some((ways, rules, sources, drawn, point)) = seen.ok().flatten() else {
+    let Some((ways, rules, sources, drawn, place, point)) = seen.ok().flatten() else {
         return view! {
             <div class="screen">
                 <header class="column"><h1>{EN.atlas}</h1></header>
@@ -149,7 +154,7 @@ pub fn PointPage(
                         <ul class="lines">{items(ways)}</ul>
                     </section>
                     {map}
-                    <p class="note">{if there { EN.drawing } else { EN.no_drawing }}</p>
+                    <p class="note">{place}</p>
                     <section class="panel stack">
                         <h2>{EN.depth}</h2>
                         <p>{EN.depth(&point)}</p>

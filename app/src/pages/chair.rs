@@ -4,20 +4,24 @@ use super::frame::{NotSaved, SavedSign};
 use super::unwell::Unwell;
 use crate::desk::{Awake, Route, use_desk};
 use crate::parts::wick::{Burns, Waiting, permille};
-use crate::parts::{Call, CountHead, Look, Notice, OneOf, Posts, Press, Rail, Sheet, Slab, Step};
+use super::count::did;
+use crate::parts::{
+    Call, CountHead, Field, Look, Notice, OneOf, Posts, Press, Rail, Select, Sheet, Slab, Step,
+};
 use crate::shape::prelude::*;
 use pinfold_core::atlas::Region;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::base::units::Seconds;
-use pinfold_core::event::session::{CreamOn, Mode};
+use pinfold_core::event::session::{CreamOn, Did, Doing, How, Incident, IncidentKind, Mode};
 use pinfold_core::ledger::ChairCommand;
 use pinfold_core::session::{ClockState, Sum, What};
 use pinfold_core::view::chair::{self as view, ChairView, ClockLine, USUAL_STAY};
+use pinfold_core::view::count::{asks_promise, blocks};
 use pinfold_core::view::flaw;
 use pinfold_core::view::today::consent_of;
 use pinfold_core::view::visit::day_of;
 use pinfold_core::words::flaw::EN as FLAW;
-use pinfold_core::words::{app, chair, place};
+use pinfold_core::words::{acts, app, chair, place};
 
 /// What the page is for just now.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -157,6 +161,13 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
         _ => "",
     };
     let else_open = RwSignal::new(false);
+    let wiping = RwSignal::new(None::<i64>);
+    // Two chairs with needles: the practitioner says how the other's clocks will be heard.
+    let promise = Memo::new(move |_| desk.read(|l| asks_promise(l, session)));
+    let promised = move |what: Doing| {
+        let what = did(what);
+        let _ = desk.act(ChairCommand::Do { session, what });
+    };
     let undo = move |()| {
         let _ = desk.act(ChairCommand::Undo { session });
     };
@@ -172,6 +183,14 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
             <main class="column">
                 <NotSaved />
                 <Away />
+                <div hidden=move || !promise.get()>
+                    <Notice title=acts::EN.two_chairs quiet=true>
+                        <div class="row">
+                            <Press text=acts::EN.promise_sound chair=true small=true on_press=move |()| promised(Doing::PromisedSound) />
+                            <Press text=acts::EN.promise_watch chair=true small=true on_press=move |()| promised(Doing::PromisedWatch) />
+                        </div>
+                    </Notice>
+                </div>
                 <CountHead
                     name=chair::EN.counts
                     inside=inside
@@ -227,7 +246,8 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                     <Unwell session=session />
                 </div>
             </footer>
-            <Else session=session seen=seen open=else_open />
+            <Else session=session seen=seen open=else_open wiping=wiping />
+            <Wiping since=wiping />
         </div>
     }
 }
@@ -650,18 +670,24 @@ fn CreamStep(session: EntryId) -> impl IntoShape {
 fn TakeOut(session: EntryId, clocks: Memo<Vec<ClockLine>>) -> impl IntoShape {
     let desk = use_desk();
     // The soonest clock; a cream that is due comes first, then first in, first out.
-    let next = Memo::new(move |_| clocks.with(|c| c.first().map(|c| (c.what, c.region))));
+    let next = Memo::new(move |_| {
+        clocks.with(|c| {
+            c.iter()
+                .find(|c| !matches!(c.what, What::LookIn | What::Waits))
+                .map(|c| (c.what, c.region))
+        })
+    });
     let text = move || match next.get() {
         Some((What::Cream(_), _)) => chair::EN.cream_off.to_string(),
         Some((What::Stay(r), _)) => chair::EN.take_out(&place::EN.region(r)),
-        None => chair::EN.count.to_string(),
+        Some((What::LookIn | What::Waits, _)) | None => chair::EN.count.to_string(),
     };
     let go = move |()| match next.get_untracked() {
         Some((What::Cream(cream), _)) => {
             let _ = desk.act(ChairCommand::CreamOff { session, cream });
         }
         Some((What::Stay(region), _)) => desk.go(&Route::Region(session, region)),
-        None => desk.go(&Route::Count(session)),
+        Some((What::LookIn | What::Waits, _)) | None => desk.go(&Route::Count(session)),
     };
     let due = Memo::new(move |_| {
         clocks.with(|c| {
@@ -703,7 +729,12 @@ fn TakeOut(session: EntryId, clocks: Memo<Vec<ClockLine>>) -> impl IntoShape {
 
 /// One-press acts that are not the ordinary way.
 #[component]
-fn Else(session: EntryId, seen: Memo<ChairView>, open: RwSignal<bool>) -> impl IntoShape {
+fn Else(
+    session: EntryId,
+    seen: Memo<ChairView>,
+    open: RwSignal<bool>,
+    wiping: RwSignal<Option<i64>>,
+) -> impl IntoShape {
     let desk = use_desk();
     let held = RwSignal::new(10_u16);
     let lot = RwSignal::new(String::new());
@@ -743,6 +774,7 @@ fn Else(session: EntryId, seen: Memo<ChairView>, open: RwSignal<bool>) -> impl I
     };
     view! {
         <Sheet open=open on_close=move |()| open.set(false) title=chair::EN.something_else back=chair::EN.back>
+            <Acts session=session seen=seen open=open wiping=wiping />
             <section class="stack">
                 <h2>{chair::EN.packets}</h2>
                 <Step
@@ -800,5 +832,176 @@ fn Else(session: EntryId, seen: Memo<ChairView>, open: RwSignal<bool>) -> impl I
                 />
             </section>
         </Sheet>
+    }
+}
+
+/// The glass is being wiped: presses are not taken for 20 seconds, clocks and counts stay in view.
+#[component]
+fn Wiping(since: RwSignal<Option<i64>>) -> impl IntoShape {
+    let desk = use_desk();
+    let left = Memo::new(move |_| {
+        let since = since.get()?;
+        desk.track_time();
+        let gone = (desk.stamp().mono - since) / 1000;
+        (0..WIPE_S).contains(&gone).then_some(WIPE_S - gone)
+    });
+    move || {
+        left.get().map(|left| {
+            view! { <div class="wiping" role="status"><p>{acts::EN.wiping(left)}</p></div> }
+        })
+    }
+}
+
+/// How long presses rest while the glass is wiped, in seconds.
+const WIPE_S: i64 = 20;
+
+/// One-press acts about needles that are in, the person and the room.
+#[component]
+fn Acts(
+    session: EntryId,
+    seen: Memo<ChairView>,
+    open: RwSignal<bool>,
+    wiping: RwSignal<Option<i64>>,
+) -> impl IntoShape {
+    let desk = use_desk();
+    let regions = Memo::new(move |_| {
+        seen.with(|v| {
+            let mut all: Vec<Region> = Vec::new();
+            for line in v.regions.iter().filter(|l| l.in_now > 0) {
+                if !all.contains(&line.region) {
+                    all.push(line.region);
+                }
+            }
+            all
+        })
+    });
+    let at = RwSignal::new(0_usize);
+    let many = RwSignal::new(2_u16);
+    let said = RwSignal::new("");
+    let act = Callback::new(move |command: ChairCommand| {
+        let done = desk.act(command).is_ok();
+        said.set(if done { chair::EN.noted } else { chair::EN.not_saved });
+    });
+    let here = move || regions.with_untracked(|r| r.get(at.get_untracked()).copied());
+    let with = move |make: fn(EntryId, Region) -> ChairCommand| {
+        if let Some(region) = here() {
+            act.run(make(session, region));
+        }
+    };
+    let wrong = move |kind: IncidentKind| {
+        let what = Incident {
+            kind,
+            region: here(),
+            point: None,
+            words: String::new(),
+        };
+        act.run(ChairCommand::Incident { session, what });
+    };
+    let doing = move |what: Doing| {
+        let mut what = did(what);
+        // The next look-in after as long as a stay usually takes to need one: 10 minutes (policy).
+        if what.what == Doing::LookedIn {
+            what.next = Some(Seconds::from_minutes(10));
+        }
+        act.run(ChairCommand::Do { session, what });
+    };
+    let together = move |()| {
+        if let Some(region) = here() {
+            act.run(ChairCommand::TakeOutSome {
+                session,
+                region,
+                count: many.get_untracked(),
+                how: How::Together,
+            });
+        }
+    };
+    let where_now = move || {
+        let names = regions.with(|r| {
+            let names = r.iter().map(|r| view::title(&place::EN, *r));
+            names.collect::<Vec<_>>()
+        });
+        view! { <Select id="act-where" label=chair::EN.where_to options=names chosen=at on_choose=move |to| at.set(to) /> }
+    };
+    // Blocks that were entered in this chair and belong to the other one.
+    let moves = move || {
+        let others = desk.read(|l| {
+            let open = l.open_sessions().filter(|(id, _)| *id != session);
+            open.map(|(id, _)| id).collect::<Vec<_>>()
+        });
+        let Some(to) = others.first().copied() else {
+            return Vec::new();
+        };
+        let blocks = desk.session(session, blocks).unwrap_or_default();
+        blocks
+            .into_iter()
+            .map(|(placed, region, n)| {
+                let text = format!("{n}, {}", place::EN.region(region));
+                let go = move |()| act.run(ChairCommand::MoveBlock { session, placed, to });
+                view! { <Press text=text note=acts::EN.move_block chair=true small=true look=Look::Plain on_press=go /> }
+            })
+            .collect()
+    };
+    let [from, to] = [(); 2].map(|()| RwSignal::new(String::new()));
+    let hand_over = move |()| {
+        let what = Did {
+            who: to.get_untracked().trim().to_string(),
+            from: from.get_untracked().trim().to_string(),
+            ..did(Doing::HandedOver)
+        };
+        act.run(ChairCommand::Do { session, what });
+    };
+    let press = move |text: &'static str, on: Callback<()>| {
+        view! { <Press text=text chair=true small=true look=Look::Plain on_press=on /> }
+    };
+    let one = move |text: &'static str, make: fn(EntryId, Region) -> ChairCommand| {
+        press(text, Callback::new(move |()| with(make)))
+    };
+    let thing = move |text: &'static str, what: Doing| {
+        press(text, Callback::new(move |()| doing(what)))
+    };
+    view! {
+        <p role="status"><b>{move || said.get()}</b></p>
+        <section class="stack" hidden=move || regions.with(Vec::is_empty)>
+            {where_now}
+            <div class="row">
+                {one(acts::EN.fell_out, |session, region| ChairCommand::TakeOutSome { session, region, count: 1, how: How::FellOut })}
+                {one(acts::EN.fell_unseen, |session, region| ChairCommand::FellUnseen { session, region, count: 1 })}
+                {one(acts::EN.changed, |session, region| ChairCommand::ChangeNeedle { session, region, point: None, size: None, spoilt: false })}
+                {one(acts::EN.changed_spoilt, |session, region| ChairCommand::ChangeNeedle { session, region, point: None, size: None, spoilt: true })}
+                {press(acts::EN.bled, Callback::new(move |()| wrong(IncidentKind::Bleeding)))}
+                {press(acts::EN.bruised, Callback::new(move |()| wrong(IncidentKind::Bruise)))}
+            </div>
+            <Step value=many on_change=move |n| many.set(n) fewer=chair::EN.one_fewer more=chair::EN.one_more note=acts::EN.together least=2 most=60 />
+            {press(acts::EN.together, Callback::new(together))}
+            <p class="note">{acts::EN.fell_unseen_next}</p>
+        </section>
+        <section class="stack">
+            <div class="row">
+                {thing(acts::EN.up, Doing::GotUp)}
+                {thing(acts::EN.bell, Doing::Bell)}
+                {thing(acts::EN.look_in, Doing::LookedIn)}
+                {thing(acts::EN.waits, Doing::Waits)}
+            </div>
+            <p class="note">{acts::EN.up_next}</p>
+        </section>
+        <section class="stack">{moves}</section>
+        <details class="card">
+            <summary>{acts::EN.hand_over}</summary>
+            <Field id="hand-from" label=acts::EN.hand_over_from value=from on_input=move |t| from.set(t) />
+            <Field id="hand-to" label=acts::EN.hand_over_to value=to on_input=move |t| to.set(t) />
+            <p class="note">{acts::EN.relief}</p>
+            {press(acts::EN.hand_over, Callback::new(hand_over))}
+        </details>
+        <Press
+            text=acts::EN.wipe
+            note=acts::EN.wipe_note
+            chair=true
+            small=true
+            look=Look::Plain
+            on_press=move |()| {
+                open.set(false);
+                wiping.set(Some(desk.stamp().mono));
+            }
+        />
     }
 }

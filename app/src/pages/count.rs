@@ -2,7 +2,7 @@
 //! and the close.
 
 use super::chair::{empty, posts};
-use super::frame::{NotSaved, SavedSign};
+use super::frame::{NotSaved, SavedSign, time_of_day};
 use super::unwell::Unwell;
 use crate::desk::{Route, use_desk};
 use crate::parts::ticks::Tick;
@@ -15,8 +15,10 @@ use pinfold_core::base::id::EntryId;
 use pinfold_core::ledger::ChairCommand;
 use pinfold_core::needle::Size;
 use pinfold_core::session::OpenItem;
+use pinfold_core::event::session::{Did, Doing, SearchPlace, SeenIn};
 use pinfold_core::view::chair::{self as view, ChairView, size_text};
-use pinfold_core::words::{app, chair, place};
+use pinfold_core::view::count::{Choice, CountView, count};
+use pinfold_core::words::{acts, app, chair, place};
 
 /// The count of one session.
 #[component]
@@ -40,11 +42,15 @@ pub fn Count(
     }
 }
 
-/// What is asked next: the tray after a hurried removal, or the strips of one size.
+/// What is asked next: what is still in, by eye; the tray after a hurried removal; the strips of one
+/// size; or the whole tray, blind: its full tens, then what is over.
 #[derive(Clone, Copy, PartialEq)]
 enum Asked {
+    Inside(Region),
     Tray,
     Strips(Option<Size>),
+    Tens,
+    Over,
 }
 
 #[component]
@@ -60,22 +66,59 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
     });
     // Sizes that are to be counted once more, although they were.
     let again = RwSignal::new(Vec::<Option<Size>>::new());
+    // Full tens of the tray, once they were told.
+    let tens = RwSignal::new(None::<u16>);
+    // The tray is to be counted once more, although it was.
+    let tray_again = RwSignal::new(false);
     let asked = Memo::new(move |_| {
         let once_more = again.with(|a| a.first().copied());
+        let told = tens.get();
+        let tray = || if told.is_some() { Asked::Over } else { Asked::Tens };
+        // Strips before the tray, so that one figure does not lean on the other.
         open.with(|o| {
-            o.iter().find_map(|item| match item {
-                OpenItem::Uncounted(_) => Some(Asked::Tray),
-                OpenItem::StripsUncounted(size) => Some(Asked::Strips(*size)),
+            let first = |wanted: fn(&OpenItem) -> Option<Asked>| o.iter().find_map(wanted);
+            first(|item| match item {
+                OpenItem::RecountDue(regions) => regions.first().map(|r| Asked::Inside(*r)),
                 _ => None,
             })
+            .or_else(|| {
+                first(|item| match item {
+                    OpenItem::Uncounted(_) => Some(Asked::Tray),
+                    OpenItem::StripsUncounted(size) => Some(Asked::Strips(*size)),
+                    _ => None,
+                })
+            })
+            .or(once_more.map(Asked::Strips))
+            .or_else(|| {
+                let wanted = o.iter().any(|i| matches!(i, OpenItem::TrayUncounted(_)));
+                (wanted || tray_again.get()).then(tray)
+            })
         })
-        .or(once_more.map(Asked::Strips))
     });
     let question = RwSignal::new(0_u32);
     let said = RwSignal::new("");
     let answer = move |n: u16| {
         let done = match asked.get_untracked() {
             Some(Asked::Tray) => desk.act(ChairCommand::CountedOut { session, count: n }),
+            Some(Asked::Inside(region)) => desk.act(ChairCommand::SeeInside {
+                session,
+                regions: vec![SeenIn { region, seen: n }],
+            }),
+            Some(Asked::Tens) => {
+                tens.set(Some(n));
+                question.update(|q| *q += 1);
+                return;
+            }
+            Some(Asked::Over) => {
+                let full = tens.get_untracked().unwrap_or(0);
+                tens.set(None);
+                tray_again.set(false);
+                desk.act(ChairCommand::CountTray {
+                    session,
+                    tens: full,
+                    over: n,
+                })
+            }
             Some(Asked::Strips(size)) => {
                 again.update(|a| a.retain(|s| *s != size));
                 desk.act(ChairCommand::CountStrips {
@@ -96,12 +139,21 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
     let box_used = desk.read_now(|l| l.practice().setting("used_needles") == "box");
     let about = move || match asked.get() {
         Some(Asked::Strips(size)) => format!("{} {}", chair::EN.strips_left, size_text(size)),
+        Some(Asked::Inside(region)) => view::title(&place::EN, region),
+        Some(Asked::Tens | Asked::Over) => acts::EN.tray.to_string(),
         _ => String::new(),
     };
     let how_many = move || match asked.get() {
         Some(Asked::Tray) if box_used => chair::EN.how_many_in_box,
         Some(Asked::Tray) => chair::EN.how_many_in_tray,
+        Some(Asked::Inside(_)) => acts::EN.recount,
+        Some(Asked::Tens) => acts::EN.tray_tens,
+        Some(Asked::Over) => acts::EN.tray_over,
         _ => chair::EN.how_many_left,
+    };
+    let counted = Memo::new(move |_| desk.session(session, count));
+    let why_tray = move || {
+        counted.with(|c| c.as_ref().map_or(String::new(), |c| c.tray_why.clone()))
     };
     let closed = Memo::new(move |_| seen.with(|v| v.closed));
     let adds_up = move || asked.get().is_none() && open.with(Vec::is_empty);
@@ -243,7 +295,12 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                 <p class="note"><SavedSign /></p>
                 <NotSaved />
                 <p class="wrong" hidden=move || still_in() == 0>{move || chair::EN.still_in(still_in())}</p>
+                {move || {
+                    let choices = counted.with(|c| c.as_ref().map_or(Vec::new(), |c| c.choices.clone()));
+                    choices.into_iter().map(|one| view! { <TwoTotals session=session choice=one /> }).collect::<Vec<_>>()
+                }}
                 <section hidden=move || asked.get().is_none()>
+                    <p class="note" hidden=move || !matches!(asked.get(), Some(Asked::Tens | Asked::Over))>{why_tray}</p>
                     <h2 class="question"><small>{about}</small> " " {how_many}</h2>
                     <Keys
                         name=Signal::derive(move || format!("{} {}", about(), how_many()))
@@ -297,6 +354,8 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                     </ul></div>
                     <div class="stack" hidden=move || !differs()>
                         <p class="note">{chair::EN.where_to_look}</p>
+                        <Search session=session counted=counted />
+                        <Press text=acts::EN.tray_again chair=true small=true look=Look::Plain on_press=move |()| tray_again.set(true) />
                         <Press text=chair::EN.strips_again chair=true small=true look=Look::Plain on_press=strips_again />
                         <Press
                             text=chair::EN.spoilt_one
@@ -323,6 +382,7 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                 </section>
             </main>
             <footer class="column foot flow last">
+                <BeforeTheyGo session=session counted=counted />
                 <p hidden=move || !closed.get()>{chair::EN.closed}</p>
                 <Hold
                     text=chair::EN.close
@@ -337,5 +397,104 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                 />
             </footer>
         </div>
+    }
+}
+
+/// One round of taking out that was entered twice: one of the two is chosen.
+#[component]
+fn TwoTotals(session: EntryId, choice: Choice) -> impl IntoShape {
+    let desk = use_desk();
+    let totals: Vec<_> = choice
+        .totals
+        .into_iter()
+        .map(|(total, n, at)| {
+            let text = format!("{n}, {}", time_of_day(at, crate::desk::zone()));
+            let choose = move |()| {
+                let _ = desk.act(ChairCommand::ChooseTotal { session, total });
+            };
+            view! { <Press text=text note=acts::EN.choose_total chair=true small=true look=Look::Plain on_press=choose /> }
+        })
+        .collect();
+    view! {
+        <section class="stack">
+            <Notice title=acts::EN.two_totals kept=choice.title alert=true />
+            <div class="row">{totals}</div>
+        </section>
+    }
+}
+
+/// Where to look, place by place; each press is a fact.
+#[component]
+fn Search(session: EntryId, counted: Memo<Option<CountView>>) -> impl IntoShape {
+    let desk = use_desk();
+    let ticks: Vec<Tick> = SearchPlace::ALL
+        .iter()
+        .map(|place| Tick {
+            text: acts::EN.place(*place).into(),
+            wide: *place == SearchPlace::SharpsBox,
+        })
+        .collect();
+    let done = Signal::derive(move || {
+        counted.with(|c| {
+            let places = c.iter().flat_map(|c| &c.places);
+            places.map(|(_, looked)| *looked).collect::<Vec<_>>()
+        })
+    });
+    let look = move |at: usize| {
+        if let Some(place) = SearchPlace::ALL.get(at) {
+            let places = vec![*place];
+            let _ = desk.act(ChairCommand::Search { session, places });
+        }
+    };
+    let short = move || {
+        let short = counted.with(|c| c.as_ref().map_or(Vec::new(), |c| c.short.clone()));
+        let line = |one: pinfold_core::view::count::Short| format!("{}: {}", one.title, one.n);
+        short.into_iter().map(line).collect::<Vec<_>>().join(", ")
+    };
+    view! {
+        <p>{short}</p>
+        <Ticks name=acts::EN.search ticks=ticks done=done on_toggle=look chair=true />
+    }
+}
+
+/// Sat, stood, steady: said, never asked for twice.
+#[component]
+fn BeforeTheyGo(session: EntryId, counted: Memo<Option<CountView>>) -> impl IntoShape {
+    let desk = use_desk();
+    const ALL: [Doing; 3] = [Doing::Sat, Doing::Stood, Doing::Steady];
+    let ticks: Vec<Tick> = ALL
+        .iter()
+        .map(|what| Tick {
+            text: acts::EN.did(*what, "", ""),
+            wide: false,
+        })
+        .collect();
+    let done = Signal::derive(move || {
+        counted.with(|c| {
+            let left = c.as_ref().map_or(&[][..], |c| c.before_they_go.as_slice());
+            ALL.iter().map(|what| !left.contains(what)).collect::<Vec<_>>()
+        })
+    });
+    let turn = move |at: usize| {
+        if let Some(what) = ALL.get(at) {
+            let what = did(*what);
+            let _ = desk.act(ChairCommand::Do { session, what });
+        }
+    };
+    view! {
+        <section class="stack">
+            <h2>{acts::EN.before_they_go}</h2>
+            <Ticks name=acts::EN.before_they_go ticks=ticks done=done on_toggle=turn chair=true />
+        </section>
+    }
+}
+
+/// Something done, with nobody named.
+pub(super) fn did(what: Doing) -> Did {
+    Did {
+        what,
+        who: String::new(),
+        from: String::new(),
+        next: None,
     }
 }

@@ -17,6 +17,7 @@ pub fn CountOnly() -> impl IntoShape {
             person: None,
             plan: Vec::new(),
             rehearsal: false,
+            procedure: None,
         };
         if let Ok(session) = desk.act(open) {
             desk.replace(&Route::Chair(session));

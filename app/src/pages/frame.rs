@@ -1,7 +1,7 @@
 //! What surrounds pages: the saved sign, the strip at the head of chair-side pages, notices that
 //! belong to no page, and the tabs.
 
-use crate::desk::{Kept, Route, Why, use_desk};
+use crate::desk::{CopyOut, Kept, Route, Why, use_desk};
 use crate::parts::tabs::Tab;
 use crate::parts::way::{Mile, Stage};
 use crate::parts::{Look, Notice, Press, Saved, Tabs, Way, Written};
@@ -17,6 +17,17 @@ pub fn time_of_day(at: Wall, zone: i16) -> String {
     let minutes = at.0.div_euclid(60_000) + i64::from(zone);
     let of_day = minutes.rem_euclid(24 * 60);
     format!("{:02}:{:02}", of_day / 60, of_day % 60)
+}
+
+/// What became of a file that was to leave, in words; `ready` where it did.
+#[must_use]
+pub fn gone(what: CopyOut, ready: &str) -> String {
+    match what {
+        CopyOut::Ready => ready,
+        CopyOut::Given => settings::EN.copy_gone,
+        CopyOut::Failed => settings::EN.copy_failed,
+    }
+    .to_string()
 }
 
 /// The saved sign.

@@ -2,21 +2,25 @@
 //! out.
 
 mod about;
+mod after;
 mod ask;
 mod atlas;
 mod chair;
 mod copies;
 mod count;
 mod count_only;
+mod exports;
 mod frame;
 mod hand;
 mod look;
 mod next;
 mod own;
+mod own_points;
 mod paper;
 mod people;
 mod person;
 mod plan;
+mod procedures;
 mod region;
 mod rules;
 mod settings;
@@ -89,23 +93,27 @@ fn pages(desk: Desk) -> Result<Others, NoPages> {
 }
 
 /// The pages that no visit passes through: what is looked up, set up and printed. They are a third
-/// module, fetched once the second is there.
-const fn on_the_shelf(route: &Route) -> bool {
-    matches!(
-        route,
+/// module, fetched once the second is there. Listed once: whoever adds a page must say where it stands.
+macro_rules! on_the_shelf {
+    () => {
         Route::Atlas
             | Route::Point(_)
             | Route::Tape(_)
+            | Route::After(_)
+            | Route::OwnPoints
+            | Route::Procedures
+            | Route::Compose(..)
             | Route::Rules
             | Route::OwnRules
             | Route::Copies
+            | Route::Exports(_)
             | Route::About
             | Route::PrintSheet
             | Route::PrintLetter(_)
             | Route::PrintTray(_)
             | Route::PrintRecord(_)
             | Route::PrintAftercare(_)
-    )
+    };
 }
 
 /// Brings the module with the pages of the shelf, and says where they are drawn.
@@ -121,17 +129,23 @@ fn draw_from_the_shelf(route: Route) -> Shape {
     match route {
         Route::About => view! { <about::About /> },
         Route::Copies => view! { <copies::Copies /> },
+        Route::Exports(person) => view! { <exports::Exports person=person /> },
         Route::OwnRules => view! { <own::OwnRules /> },
         Route::Atlas => view! { <atlas::Atlas /> },
         Route::Point(code) => view! { <atlas::PointPage code=code /> },
+        Route::OwnPoints => view! { <own_points::OwnPoints /> },
+        Route::Procedures => view! { <procedures::Procedures /> },
+        Route::Compose(of, copy) => view! { <procedures::Compose of=of copy=copy /> },
+        Route::After(person) => view! { <after::After person=person /> },
         Route::Tape(person) => view! { <tape::Tape person=person /> },
         Route::PrintLetter(person) => view! { <paper::LetterSheet person=person /> },
         Route::PrintSheet => view! { <paper::QuestionSheet /> },
         Route::PrintTray(person) => view! { <paper::TrayList person=person /> },
         Route::PrintRecord(session) => view! { <paper::RecordSheet session=session /> },
         Route::PrintAftercare(person) => view! { <paper::Aftercare person=person /> },
+        Route::Rules => view! { <rules::RuleBook /> },
         // No other is asked for here; see `on_the_shelf`.
-        _ => view! { <rules::RuleBook /> },
+        _ => view! { <standing::NoShelf /> },
     }
 }
 
@@ -161,8 +175,9 @@ fn draw(route: Route) -> Shape {
         Route::Plan(person) => view! { <plan::PlanToday person=person /> },
         Route::Write(session) => view! { <write::Write session=session /> },
         Route::Next(person) => view! { <next::NextVisit person=person /> },
-        // The rest stands on the shelf; see `on_the_shelf`.
-        _ => view! { <settings::Settings /> },
+        Route::Settings => view! { <settings::Settings /> },
+        // Asked for elsewhere.
+        on_the_shelf!() => view! { <standing::NoShelf /> },
     }
 }
 
@@ -206,7 +221,7 @@ pub fn App(
             (Standing::Opening, _) => false,
             (Standing::Ready, None) => route.get() == Route::Today,
             (Standing::Ready, _) => {
-                !on_the_shelf(&route.get()) || !matches!(on_shelf.get(), Shelf::Coming)
+                !matches!(route.get(), on_the_shelf!()) || !matches!(on_shelf.get(), Shelf::Coming)
             }
             _ => true,
         };
@@ -217,7 +232,7 @@ pub fn App(
     let pinned = move || (standing.get() == Standing::Ready).then(|| view! { <frame::Pinned /> });
     let page = move || match (standing.get(), route.get(), others.get()) {
         (Standing::Ready, Route::Today, _) => view! { <today::Today /> },
-        (Standing::Ready, route, _) if on_the_shelf(&route) => match on_shelf.get() {
+        (Standing::Ready, route @ on_the_shelf!(), _) => match on_shelf.get() {
             Shelf::Here(draw) => draw(route),
             Shelf::Coming => view! { <standing::NotReady standing=Standing::Opening /> },
             Shelf::Missing => view! { <standing::NoShelf /> },

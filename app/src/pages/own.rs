@@ -1,7 +1,7 @@
 //! Figures of the rules as this practice sets them, and rules of its own.
 
-use super::frame::{DeskTabs, NotSaved, SavedSign};
-use crate::desk::{CopyOut, use_desk};
+use super::frame::{DeskTabs, NotSaved, SavedSign, gone};
+use crate::desk::use_desk;
 use crate::parts::{Field, Kind as Input, Look, OneOf, Press};
 use crate::shape::prelude::*;
 use pinfold_core::base::stamp::Wall;
@@ -267,14 +267,7 @@ pub fn OwnRules() -> impl IntoShape {
     let share = move |()| {
         let text = own::write(&rules.get_untracked());
         spawn_local(async move {
-            said.set(
-                match desk.give_text("rules.txt", text).await {
-                    CopyOut::Ready => SETTINGS.kept,
-                    CopyOut::Given => SETTINGS.copy_gone,
-                    CopyOut::Failed => SETTINGS.copy_failed,
-                }
-                .to_string(),
-            );
+            said.set(gone(desk.give_text("rules.txt", text).await, SETTINGS.kept));
         });
     };
     let bring = move |()| {

@@ -103,6 +103,9 @@ pub fn TrayList(
     let desk = use_desk();
     let visit = desk.visit(person);
     let name = visit.as_ref().map_or(String::new(), |v| v.name.clone());
+    let cream = visit
+        .as_ref()
+        .and_then(|v| v.chosen.as_ref()?.cream.clone());
     let plan = visit.and_then(|v| v.plan);
     let tally = plan.as_ref().map_or(Vec::new(), |p| {
         p.blocks
@@ -139,7 +142,7 @@ pub fn TrayList(
                 </thead>
                 <tbody>{tally}</tbody>
             </table>
-            {plan.map(|p| view! { <Lines plan=p paper=true /> })}
+            {plan.map(|p| view! { <Lines plan=p cream=cream paper=true /> })}
         </Sheet>
     }
 }
@@ -164,7 +167,11 @@ pub fn RecordSheet(
             .map_or(String::new(), |d| format!(", {} {d}", REC.born));
         let date = r.date.map_or(String::new(), |d| d.to_string());
         let visit = pinfold_core::words::people::EN.visit_number(r.visit);
-        view! { <p><b><bdi>{r.name.clone()}</bdi></b> {born} ". " {date} ", " {visit} "."</p> }
+        let from = r.procedure.as_ref().map(|used| {
+            let words = &pinfold_core::words::procedures::EN;
+            view! { <p class="note">{words.planned_from} " " <bdi>{words.used(used)}</bdi></p> }
+        });
+        view! { <p><b><bdi>{r.name.clone()}</bdi></b> {born} ". " {date} ", " {visit} "."</p> {from} }
     });
     let wrote = found.as_ref().and_then(|r| r.wrote.clone()).map(|w| {
         let people = &pinfold_core::words::people::EN;

@@ -12,7 +12,9 @@ use pinfold_core::event::person::Booked;
 use pinfold_core::ledger::DeskCommand;
 use pinfold_core::view::visit::day_of;
 use pinfold_core::words::app;
+use pinfold_core::words::acts;
 use pinfold_core::words::atlas;
+use pinfold_core::words::exports;
 use pinfold_core::words::people::EN;
 
 /// A person.
@@ -93,7 +95,9 @@ pub fn Person(
                 </div>
                 <div class="stack">
                 <section class="panel stack"><h2>{EN.book}</h2><Book person=person ahead=0 /></section>
+                <a class="press plain" href=Route::After(person).href()>{acts::EN.after}</a>
                 <a class="press plain" href=Route::Tape(person).href()>{atlas::EN.tape}</a>
+                <a class="press plain" href=Route::Exports(Some(person)).href()>{exports::EN.page}</a>
                 <Press text=EN.change look=Look::Plain on_press=move |()| editing.update(|e| *e = !*e) />
                 {move || editing.get().then(|| {
                     let named = known.with_untracked(|p| p.as_ref().and_then(|p| p.named.clone()));

@@ -7,9 +7,9 @@ use crate::desk::{Route, use_desk};
 use crate::parts::face_map::{self, MapWords, Mark, Place, Seat, State};
 use crate::parts::slab::Tall;
 use crate::parts::ticks::Tick;
-use crate::parts::{FaceMap, Field, Kind, Look, OneOf, Press, Slab, Ticks};
+use crate::parts::{FaceMap, Field, Kind, Look, OneOf, Press, Select, Slab, Ticks};
 use crate::shape::prelude::*;
-use pinfold_core::atlas::{Area, Region, Side};
+use pinfold_core::atlas::{Area, Face, Region, Side};
 use pinfold_core::base::id::EntryId;
 use pinfold_core::event::Count;
 use pinfold_core::event::person::{Chose, ChosenCream, Consented};
@@ -17,14 +17,17 @@ use pinfold_core::event::session::Mode;
 use pinfold_core::ledger::{ChairCommand, DeskCommand};
 use pinfold_core::plan::{Fit, Offer, Plan, Topical};
 use pinfold_core::view::hour::{bars, hour};
+use pinfold_core::view::points;
+use pinfold_core::view::procedures::{find, list, used};
 use pinfold_core::view::visit::{Books, VisitView, for_the_chair, may_plan};
 use pinfold_core::words::atlas::EN as ATLAS;
 use pinfold_core::words::plan::EN;
+use pinfold_core::words::procedures::EN as PROCEDURES;
 use pinfold_core::words::{people, place, visit as words};
 
 /// Marks on the drawings, one after another: hands are filled from their middle.
 pub struct Marks<'a> {
-    books: &'a Books,
+    face: &'a Face,
     hands: [u16; 2],
     /// What was put on.
     pub all: Vec<Mark>,
@@ -32,9 +35,9 @@ pub struct Marks<'a> {
 
 impl<'a> Marks<'a> {
     /// None yet.
-    pub fn new(books: &'a Books) -> Self {
+    pub fn new(face: &'a Face) -> Self {
         Self {
-            books,
+            face,
             hands: [0; 2],
             all: Vec::new(),
         }
@@ -42,7 +45,7 @@ impl<'a> Marks<'a> {
 
     /// Puts a point on its drawing, if it has one.
     pub fn add(&mut self, code: &str, side: Side, region: Region, number: u16, state: State) {
-        let drawn = self.books.face.place(code, side);
+        let drawn = self.face.place(code, side);
         let (place, x, y) = match (&drawn, region.area) {
             (_, Area::HandsArms | Area::LegsFeet | Area::Trunk) => {
                 let nth = &mut self.hands[usize::from(side == Side::Left)];
@@ -75,8 +78,8 @@ impl<'a> Marks<'a> {
 }
 
 /// The marks of a plan on the drawing: planned points, and those left out.
-pub fn marks(books: &Books, plan: &Plan) -> Vec<Mark> {
-    let mut marks = Marks::new(books);
+pub fn marks(face: &Face, plan: &Plan) -> Vec<Mark> {
+    let mut marks = Marks::new(face);
     for block in &plan.blocks {
         for place in &block.places {
             let state = State::Planned;
@@ -105,20 +108,24 @@ pub fn PlanToday(
             .map(|slot| EN.late(slot))
     };
     let name = move || visit.with(|v| v.as_ref().map_or(String::new(), |v| v.name.clone()));
+    let cream = move || visit.with(|v| v.as_ref().and_then(|v| v.chosen.as_ref()?.cream.clone()));
+    let came_for = move || {
+        let named = desk.read(|l| l.person(person).and_then(|p| p.named.clone()));
+        let wish = named.and_then(|n| n.came_for)?;
+        Some(format!("{}: {wish}", people::EN.came_for))
+    };
     let may = Memo::new(move |_| visit.with(|v| v.as_ref().is_some_and(may_plan)));
     let procedures = desk
-        .books(|b| {
-            b.procedures
-                .iter()
-                .map(|p| (p.id.clone(), p.name.clone(), p.needles))
-                .collect::<Vec<_>>()
-        })
+        .books(|b| desk.read_now(|l| list(b, l.practice())))
         .unwrap_or_default();
-    let ids: Vec<String> = procedures.iter().map(|(id, ..)| id.clone()).collect();
-    let texts: Vec<String> = procedures
-        .iter()
-        .map(|(_, name, n)| format!("{name}, {n}"))
-        .collect();
+    let mut ids: Vec<String> = Vec::new();
+    let mut texts: Vec<String> = Vec::new();
+    for line in procedures {
+        if !line.retired {
+            ids.push(line.id);
+            texts.push(format!("{}, {}", line.name, line.needles));
+        }
+    }
     let chosen = {
         let ids = ids.clone();
         Memo::new(move |_| {
@@ -140,6 +147,7 @@ pub fn PlanToday(
                 cream: before.and_then(|c| c.cream),
                 electro: false,
                 most: None,
+                instead: Vec::new(),
             };
             let _ = desk.act(DeskCommand::Choose(person, chose));
         }
@@ -166,13 +174,20 @@ pub fn PlanToday(
                 .and_then(|v| v.chosen.as_ref())
                 .map(|c| c.procedure.clone())
         });
-        desk.books(|b| id.and_then(|id| b.procedure(&id).map(|p| p.evidence.clone())))
+        let said = |b: &Books, id: String| {
+            let found = desk.read_now(|l| find(b, l.practice(), &id));
+            found.map_or(PROCEDURES.unread.to_string(), |p| p.evidence)
+        };
+        desk.books(|b| id.map(|id| said(b, id)))
             .ok()
             .flatten()
             .unwrap_or_default()
     };
     let drawn = Memo::new(move |_| {
-        plan.with(|p| p.as_ref().and_then(|p| desk.books(|b| marks(b, p)).ok()))
+        let draw = |b: &Books, plan: &Plan| {
+            desk.read_now(|l| marks(points::atlas(b, l.practice()).face(), plan))
+        };
+        plan.with(|p| p.as_ref().and_then(|p| desk.books(|b| draw(b, p)).ok()))
             .unwrap_or_default()
     });
     let picked = RwSignal::new(None::<Region>);
@@ -204,6 +219,12 @@ pub fn PlanToday(
             person: Some(person),
             plan: lines.unwrap_or_default(),
             rehearsal: false,
+            procedure: visit
+                .with_untracked(|v| v.as_ref()?.chosen.clone())
+                .and_then(|c| {
+                    let which = |b: &Books| desk.read_now(|l| used(b, l.practice(), &c.procedure));
+                    desk.books(which).ok().flatten()
+                }),
         };
         if let Ok(session) = desk.act(open) {
             desk.go(&Route::Chair(session));
@@ -222,6 +243,7 @@ pub fn PlanToday(
                     <EmergencyNumber />
                     <div hidden=move || may.get()><Findings person=person visit=visit /></div>
                     <div class="listed"><OneOf name=words::EN.procedure texts=texts chosen=chosen on_choose=choose /></div>
+                    <p hidden=move || came_for().is_none()><bdi>{came_for}</bdi></p>
                     <p class="note">{evidence}</p>
                     <p><b>{late}</b></p>
                     <p hidden=move || plan.with(Option::is_some)>{EN.none_yet}</p>
@@ -237,7 +259,8 @@ pub fn PlanToday(
                     </div>
                 </div>
                 <div class="stack">
-                    {move || plan.get().map(|p| view! { <Lines plan=p on_offer=Callback::new(take) /> })}
+                    {move || plan.get().map(|p| view! { <Lines plan=p cream=cream() on_offer=Callback::new(take) /> })}
+                    {move || visit.get().map(|v| view! { <Instead visit=v /> })}
                     <div hidden=move || !cream_allowed()><CreamForm person=person visit=visit /></div>
                     <ConsentForm person=person visit=visit />
                     <a class="press plain" href=Route::PrintTray(person).href()>{words::EN.print_tray}</a>
@@ -264,7 +287,9 @@ pub fn PlanToday(
 pub fn Lines(
     /// The plan.
     plan: Plan,
-    /// On paper the order stands in the tally.
+    /// The cream that was chosen.
+    cream: Option<ChosenCream>,
+    /// On paper the order stands in the tally, and the hour in words is enough.
     #[prop(optional)]
     paper: bool,
     /// What is done with an offer that makes it fit; without it offers are only told.
@@ -336,7 +361,8 @@ pub fn Lines(
             .collect::<Vec<_>>(),
         _ => Vec::new(),
     };
-    let rows = hour(&plan)
+    let rows = if paper { Vec::new() } else { hour(&plan) };
+    let rows = rows
         .into_iter()
         .map(|row| {
             let d = |spans, top, foot| bars(spans, plan.total, top, foot);
@@ -353,13 +379,20 @@ pub fn Lines(
             }
         })
         .collect::<Vec<_>>();
+    let learned: Vec<_> = plan
+        .learned
+        .iter()
+        .map(|l| view! { <li>{EN.learned(l, &place::EN)}</li> })
+        .collect();
     let no_rows = rows.is_empty();
     let leave = plan.leave_at.map(|at| EN.leave_by(at));
     let none_left = left.is_empty();
     let none_minded = mind.is_empty();
     let position = plan.position.as_ref().map(|(_, why)| why.words.clone());
-    let cream = match &plan.topical {
-        Topical::On(_) => words::EN.cream_on.to_string(),
+    let cream = match (&plan.topical, &cream) {
+        (Topical::On(_), Some(cream)) => {
+            format!("{} {}.", words::EN.cream_on, EN.cream_chosen(cream))
+        }
         _ => String::new(),
     };
     view! {
@@ -381,6 +414,7 @@ pub fn Lines(
             <h2>{EN.tray}</h2>
             <ul class="lines">{tray}</ul>
             <p>{EN.to_open(plan.opened, plan.needles)}</p>
+            <p class="note">{EN.tubes(plan.filiform_opened())}</p>
             <p>{cream}</p>
         </section>
         <section class="panel stack">
@@ -388,10 +422,84 @@ pub fn Lines(
             <p>{EN.minutes(plan.total)} ". " {EN.fit(&plan.fit)}</p>
             <ol class="hour">{rows}</ol>
             <p class="note" hidden=no_rows>{EN.hour_note}</p>
+            <ul class="lines note">{learned}</ul>
             <p>{EN.one_go(&plan)}</p>
             <ul class="lines">{offers}</ul>
             <p><b>{leave}</b></p>
         </section>
+    }
+}
+
+/// Other points in the place of those left out: only where the practitioner chooses so.
+#[component]
+fn Instead(visit: VisitView) -> impl IntoShape {
+    let desk = use_desk();
+    let person = visit.person;
+    let Some(chosen) = visit.chosen.clone() else {
+        return view! { <p hidden=true></p> };
+    };
+    let mut codes: Vec<String> = Vec::new();
+    for left in visit.plan.iter().flat_map(|p| &p.left_out) {
+        if !codes.contains(&left.point) {
+            codes.push(left.point.clone());
+        }
+    }
+    let gone = RwSignal::new(0_usize);
+    let code = RwSignal::new(String::new());
+    let wrong = RwSignal::new("");
+    let choose = move |chose: Chose| {
+        let _ = desk.act(DeskCommand::Choose(person, chose));
+    };
+    let back: Vec<_> = chosen
+        .instead
+        .iter()
+        .enumerate()
+        .map(|(at, (from, to))| {
+            let mut less = chosen.clone();
+            less.instead.remove(at);
+            view! {
+                <li>
+                    <span>{format!("{to} {} {from}", EN.instead_of)}</span>
+                    <span class="end"><Press text=EN.instead_back look=Look::Plain fit=true on_press=move |()| choose(less.clone()) /></span>
+                </li>
+            }
+        })
+        .collect();
+    let none = codes.is_empty() && back.is_empty();
+    let put = {
+        let codes = codes.clone();
+        move |()| {
+            let typed = code.get_untracked().trim().to_ascii_uppercase();
+            let Some(from) = codes.get(gone.get_untracked()).cloned() else {
+                return;
+            };
+            let mut more = chosen.clone();
+            more.instead.push((from.clone(), typed.clone()));
+            let fits = desk.read_now(|l| {
+                desk.books(|b| {
+                    let atlas = points::atlas(b, l.practice());
+                    let before = find(b, l.practice(), &more.procedure)?;
+                    let after = before.with(&atlas, &more.instead);
+                    let has = |code: &str| after.uses().any(|(other, ..)| other == code);
+                    Some(has(&typed) && !has(&from))
+                })
+            });
+            if matches!(fits, Ok(Some(true))) {
+                wrong.set("");
+                choose(more);
+            } else {
+                wrong.set(EN.instead_bad);
+            }
+        }
+    };
+    view! {
+        <details class="card" hidden=none>
+            <summary>{EN.instead}</summary>
+            <ul class="lines">{back}</ul>
+            <Select id="instead-of" label=EN.instead_of options=codes chosen=gone on_choose=move |at| gone.set(at) />
+            <Field id="instead" label=EN.instead_code hint=EN.instead_hint value=code on_input=move |t| code.set(t) error=Signal::derive(move || wrong.get().to_string()) />
+            <Press text=EN.instead_put look=Look::Plain on_press=put />
+        </details>
     }
 }
 

@@ -7,7 +7,7 @@ use crate::shape::prelude::*;
 use pinfold_core::event::practice::Set as Setting;
 use pinfold_core::ledger::DeskCommand;
 use pinfold_core::words::settings::EN;
-use pinfold_core::words::{app, atlas, rules};
+use pinfold_core::words::{app, atlas, exports, points, procedures, rules};
 
 /// Writes a setting down if it changed; false if it was refused.
 fn give(desk: Desk, name: &str, value: String) -> bool {
@@ -154,14 +154,18 @@ pub fn Settings() -> impl IntoShape {
                     choices=vec![("", EN.millimetres), ("gauge", EN.with_gauge)]
                 />
                 <Pick name="weights" label=EN.weights hint=EN.weights_hint choices=vec![("", EN.kilograms), ("pounds", EN.pounds)] />
+                <Pick name="learned_speeds" label=EN.speeds hint=EN.speeds_hint choices=vec![("", EN.speeds_on), ("off", EN.speeds_off)] />
                 <Pick name="language" label=EN.language hint=EN.language_hint choices=vec![("", EN.english)] />
                 </div>
                 <div class="stack">
                 <section class="panel stack">
                     <h2>{EN.copies}</h2>
                     <Press text=EN.copies look=Look::Plain on_press=move |()| desk.go(&Route::Copies) />
+                    <a class="press plain" href=Route::Exports(None).href()>{exports::EN.page}</a>
                     <a class="press plain" href=Route::PrintSheet.href()>{EN.question_sheet}</a>
                     <a class="press plain" href=Route::Atlas.href()>{atlas::EN.atlas}</a>
+                    <a class="press plain" href=Route::Procedures.href()>{procedures::EN.procedures}</a>
+                    <a class="press plain" href=Route::OwnPoints.href()>{points::EN.own_points}</a>
                     <a class="press plain" href=Route::Rules.href()>{rules::EN.rules}</a>
                     <a class="press plain" href=Route::OwnRules.href()>{rules::EN.own}</a>
                 </section>

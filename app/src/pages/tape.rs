@@ -12,6 +12,8 @@ use pinfold_core::ledger::{DeskCommand, Ledger};
 use pinfold_core::measure::typed;
 use pinfold_core::procedure::Procedure;
 use pinfold_core::view::atlas::{TapeLine, offsets, tape};
+use pinfold_core::view::points::atlas;
+use pinfold_core::view::procedures::find;
 use pinfold_core::view::visit::Books;
 use pinfold_core::words::app;
 use pinfold_core::words::atlas::EN;
@@ -26,14 +28,14 @@ struct Typing {
 }
 
 /// The procedure that a person's plan of today uses.
-fn chosen<'a>(
+fn chosen(
     ledger: &Ledger,
-    books: &'a Books,
+    books: &Books,
     person: EntryId,
     today: pinfold_core::base::date::Date,
-) -> Option<&'a Procedure> {
+) -> Option<Procedure> {
     let chose = ledger.person(person)?.plans.get(&today)?;
-    books.procedure(&chose.procedure)
+    find(books, ledger.practice(), &chose.procedure)
 }
 
 /// The tape.
@@ -58,8 +60,9 @@ pub fn Tape(
             desk.books(|b| {
                 tape(
                     b,
+                    &atlas(b, l.practice()),
                     &measures.unwrap_or_default(),
-                    chosen(l, b, person, today),
+                    chosen(l, b, person, today).as_ref(),
                 )
             })
         })
@@ -136,7 +139,8 @@ pub fn Tape(
                 .person(person)
                 .map(|p| p.measures.clone())
                 .unwrap_or_default();
-            desk.books(|b| chosen(l, b, person, today).map(|p| offsets(b, &measures, p)))
+            let of = |b: &Books, p: &Procedure| offsets(b, &atlas(b, l.practice()), &measures, p);
+            desk.books(|b| chosen(l, b, person, today).map(|p| of(b, &p)))
         });
         match found.ok().flatten() {
             None => vec![view! { <p>{EN.no_procedure}</p> }],

@@ -4,9 +4,10 @@ use crate::desk::use_desk;
 use crate::parts::{Hold, HoldWords, Look, Press, Sheet, Span};
 use crate::shape::prelude::*;
 use pinfold_core::base::id::EntryId;
+use pinfold_core::event::session::{Incident, IncidentKind};
 use pinfold_core::ledger::ChairCommand;
 use pinfold_core::words::ask::ENGLISH as ASK;
-use pinfold_core::words::cards::CARDS;
+use pinfold_core::words::cards::{CARDS, card as card_of};
 use pinfold_core::words::chair::EN;
 
 /// The press, and the sheet it opens: whom to call, the time, the cards, and all needles out.
@@ -41,6 +42,18 @@ pub fn Unwell(
             Err(_) => EN.not_saved,
         });
     };
+    let happened = move |kind: IncidentKind| {
+        let what = Incident {
+            kind,
+            region: None,
+            point: None,
+            words: String::new(),
+        };
+        said.set(match desk.act(ChairCommand::Incident { session, what }) {
+            Ok(_) => EN.unwell_noted,
+            Err(_) => EN.not_saved,
+        });
+    };
     let all_out = move |()| {
         // The sheet stays: a finger still lies on it, and the person is not well yet.
         if desk.act(ChairCommand::AllOut { session }).is_ok() {
@@ -61,12 +74,20 @@ pub fn Unwell(
                 .iter()
                 .enumerate()
                 .map(|(at, card)| {
+                    let kind = IncidentKind::ALL
+                        .iter()
+                        .copied()
+                        .find(|kind| card_of(*kind).is_some_and(|c| c.id == card.id));
+                    let happened = kind.map(|kind| {
+                        view! { <Press text=EN.unwell_happened chair=true small=true look=Look::Plain on_press=move |()| happened(kind) /> }
+                    });
                     let lines = card.lines.iter().map(|l| view! { <li>{*l}</li> }).collect::<Vec<_>>();
                     view! {
                         <details class="card" open=at == 0>
                             <summary>{card.title}</summary>
                             <ol>{lines}</ol>
                             <p class="note">{ASK.source(card.source, card.mark, false)}</p>
+                            {happened}
                         </details>
                     }
                 })

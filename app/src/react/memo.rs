@@ -1,7 +1,7 @@
 //! A memo: a value computed from others, kept until one of them changes.
 
 use super::{Shelf, fetch, shelve};
-use leptos::prelude::{Get, Memo as Turns, StoredValue, Track, UpdateValue, untrack};
+use leptos::prelude::{Get, Memo as Turns, StoredValue, UpdateValue, untrack};
 use std::any::Any;
 use std::marker::PhantomData;
 use std::rc::Rc;
@@ -102,9 +102,10 @@ impl<T: 'static> Memo<T> {
         self.with_untracked(T::clone)
     }
 
-    /// Only to be told when it changes.
+    /// Only to be told when it changes. It is worked out all the same: one that never was hears of no
+    /// change itself.
     pub fn track(&self) {
-        self.turns.track();
+        self.turns.get();
     }
 }
 
@@ -140,5 +141,22 @@ mod tests {
             4,
             "it was read anew only when it came out different"
         );
+    }
+
+    #[test]
+    fn one_that_is_only_tracked_tells_of_changes() {
+        let owner = Owner::new();
+        owner.set();
+        let source = RwSignal::new(1_u32);
+        let mine = Memo::new(move |_| source.get() / 10);
+        let runs = Turns::new(move |n: Option<&u32>| {
+            mine.track();
+            n.copied().unwrap_or(0) + 1
+        });
+        assert_eq!(runs.get(), 1);
+        source.set(9);
+        assert_eq!(runs.get(), 1, "it came out the same");
+        source.set(10);
+        assert_eq!(runs.get(), 2);
     }
 }

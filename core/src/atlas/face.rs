@@ -59,6 +59,8 @@ pub enum Basis {
     Assumed,
     /// One coordinate measured on a CT model, the other derived.
     MeasuredDerived,
+    /// Put there by a practice, on the drawing itself.
+    Chosen,
 }
 
 /// A place on the drawing, in tenths of a millimetre.
@@ -186,6 +188,22 @@ impl Face {
             }
         }
         out
+    }
+
+    /// Puts a point of a practice's own on the front view, mirrored if it is a pair. It is drawn where
+    /// it was put, so nothing is said of how far off that is.
+    pub fn put(&mut self, code: &str, at: Spot, mirrored: bool) {
+        self.spots.push(Row {
+            code: code.into(),
+            x: at.x,
+            y: at.y,
+            mirrored,
+            view: View::Front,
+            seen: Seen::Yes,
+            basis: Basis::Chosen,
+            tolerance: 0,
+            behind: None,
+        });
     }
 
     /// Where one side of a point is drawn.

@@ -1,6 +1,7 @@
 //! A point: where it is, how it is found, how deep textbooks go, what lies near, and who says so.
 
 use super::region::{Area, Side};
+use crate::base::body::Body;
 use crate::base::cite::Mark;
 use crate::base::pack::Pack;
 use crate::base::units::Micrometres;
@@ -24,7 +25,7 @@ pub enum Kind {
 
 /// How often a point occurs on a body.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack, Body,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Reach {

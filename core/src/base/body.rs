@@ -46,7 +46,10 @@ impl core::error::Error for Wrong {}
 /// An empty text stands for a value that is missing, and reads as nothing.
 pub struct Reader<'a> {
     pile: Vec<&'a str>,
-    wrong: Option<Wrong>,
+    /// The value that was taken off last.
+    last: &'a str,
+    /// What is wrong, and in which value.
+    wrong: Option<(Wrong, &'a str)>,
 }
 
 /// Reads one value from any text.
@@ -122,6 +125,35 @@ fn parts(text: &str) -> Vec<&str> {
     parts
 }
 
+/// Where a value that was read stands in the whole that it was read from: `modules[0].steps[2].side`.
+/// Empty for the whole itself, and for what is no part of it.
+#[must_use]
+pub fn place(whole: &str, value: &str) -> String {
+    let first = |text: &str| text.as_ptr().addr();
+    let after = |text: &str| first(text).saturating_add(text.len());
+    let within = |part: &str| first(part) <= first(value) && after(value) <= after(part);
+    let (mut at, mut inside) = (String::new(), whole);
+    while inside.len() > value.len() && !value.is_empty() {
+        let parts = parts(inside);
+        let Some(n) = parts.iter().position(|part| within(part)) else {
+            break;
+        };
+        if inside.starts_with('[') {
+            at.push('[');
+            at.push_str(&n.to_string());
+            at.push(']');
+        } else {
+            let name = n.checked_sub(1).and_then(|n| parts.get(n));
+            if !at.is_empty() {
+                at.push('.');
+            }
+            at.push_str(name.unwrap_or(&"").trim_matches('"'));
+        }
+        inside = parts.get(n).unwrap_or(&"");
+    }
+    at
+}
+
 /// The field's name, and whether it may be missing.
 fn field(name: &'static str) -> (&'static str, bool) {
     match name.strip_suffix('?') {
@@ -136,8 +168,26 @@ impl<'a> Reader<'a> {
     pub fn of(json: &'a RawValue) -> Self {
         Self {
             pile: Vec::from([json.get()]),
+            last: "",
             wrong: None,
         }
+    }
+
+    /// What was wrong first, and the value that it is wrong in; see [`place`].
+    #[must_use]
+    pub fn wrong(&self) -> Option<(Wrong, &'a str)> {
+        self.wrong
+    }
+
+    /// Lays the value on top there once more: it is read twice, to see first what it is.
+    pub fn again(&mut self) {
+        self.pile.extend(self.pile.last().copied());
+    }
+
+    /// Whether the value on top is a text.
+    #[must_use]
+    pub fn is_text(&self) -> bool {
+        self.pile.last().is_some_and(|text| text.starts_with('"'))
     }
 
     /// The end: nothing was wrong.
@@ -145,18 +195,20 @@ impl<'a> Reader<'a> {
     /// # Errors
     /// What was wrong first.
     pub fn end(self) -> Result<(), Wrong> {
-        self.wrong.map_or(Ok(()), Err)
+        self.wrong.map_or(Ok(()), |(wrong, _)| Err(wrong))
     }
 
     /// Remembers what is wrong, unless something was before.
     #[cold]
     fn refuse(&mut self, what: &'static str, field: &'static str) {
-        self.wrong = self.wrong.or(Some(Wrong { what, field }));
+        let wrong = Wrong { what, field };
+        self.wrong = self.wrong.or(Some((wrong, self.last)));
     }
 
     /// Takes the top off.
     fn take(&mut self) -> &'a str {
-        self.pile.pop().unwrap_or_default()
+        self.last = self.pile.pop().unwrap_or_default();
+        self.last
     }
 
     /// Takes a missing value off, if it is one.
@@ -603,6 +655,32 @@ mod tests {
                 assert_eq!(write(&mine), serde_json::to_string(&mine).expect("JSON"));
             }
         }
+    }
+
+    #[test]
+    fn what_is_wrong_has_its_place() {
+        for (text, at, words) in [
+            (r#" {"in":1}"#, "in", "not true or false"),
+            (
+                r#"{"in":true,"rows":[["a",1], ["b","c"]]}"#,
+                "rows[1][1]",
+                "not a whole number",
+            ),
+            (
+                r#"{"in":true,"rows":[["a",1],["b"]]}"#,
+                "rows[1]",
+                "a list of another length",
+            ),
+            (r#"{"n":3}"#, "", "missing: in"),
+            (r#"{"in":true,"n":70000}"#, "n", "a value out of its range"),
+        ] {
+            let mut from = Reader::of(json(text).expect("JSON"));
+            let _ = Loose::read(&mut from);
+            let (wrong, value) = from.wrong().expect("wrong");
+            let said = (place(text.trim(), value), wrong.to_string());
+            assert_eq!(said, (at.into(), words.into()), "{text}");
+        }
+        assert_eq!(place("[1]", &String::from("1")), "", "no part of it");
     }
 
     #[test]

@@ -1,11 +1,12 @@
 //! A figure with its source and mark. A clinical figure without one is a defect.
 
+use super::body::Body;
 use super::pack::Pack;
 use serde::{Deserialize, Serialize};
 
 /// How well a figure is supported. Carried over from the reference, never upgraded.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack, Body,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Mark {
@@ -19,6 +20,8 @@ pub enum Mark {
     Derived,
     /// A number that someone had to choose; no source fixes it.
     Policy,
+    /// Set by a practice for itself. Never in a data file of Pinfold's: no such figure was looked at here.
+    Own,
 }
 
 impl Mark {
@@ -31,6 +34,7 @@ impl Mark {
             Self::CommonPractice => "common practice",
             Self::Derived => "derived",
             Self::Policy => "policy",
+            Self::Own => "set by a practice",
         }
     }
 }

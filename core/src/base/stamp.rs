@@ -72,4 +72,14 @@ impl When {
             Self::Between(a, b) => a.min(b),
         }
     }
+
+    /// The latest moment it may have happened, given the stamp of its entry.
+    #[must_use]
+    pub fn latest(&self, entered: Wall) -> Wall {
+        match *self {
+            Self::Now => entered,
+            Self::About(at) => at,
+            Self::Between(a, b) => a.max(b),
+        }
+    }
 }

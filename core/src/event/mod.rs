@@ -4,7 +4,9 @@
 //! The kind stands in the envelope, so bodies are plain objects: no tag inside them.
 
 pub mod person;
+pub mod point;
 pub mod practice;
+pub mod procedure;
 pub mod session;
 
 use crate::base::body::{Body, Reader, Writer};
@@ -174,6 +176,12 @@ events! {
     OutUncounted(s::Spans) = "needle.out_uncounted",
     /// Needles stay in on purpose.
     StaysIn(s::StaysIn) = "needle.stays_in",
+    /// Needles left their places and nobody saw it.
+    Unseen(s::Spans) = "needle.unseen",
+    /// Needles that stayed in on purpose are in no longer.
+    StayEnded(s::StayEnded) = "needle.stay_ended",
+    /// A needle turned up.
+    TurnedUp(s::TurnedUp) = "needle.turned_up",
     /// Needles were looked for and not found.
     NotFound(s::NotFound) = "needle.not_found",
     /// Needles were bent, dropped or touched before they were placed.
@@ -182,6 +190,10 @@ events! {
     Strips(s::Strips) = "count.strips",
     /// What lies in the tray was counted, without seeing the sum.
     Tray(s::Tray) = "count.tray",
+    /// Needles in the skin were counted by eye.
+    Inside(s::Inside) = "count.inside",
+    /// Places were looked through for a needle.
+    Searched(s::Searched) = "search.looked",
     /// Areas were swept by hand.
     Swept(s::Swept) = "count.swept",
     /// Numbing cream went on.
@@ -192,6 +204,10 @@ events! {
     Stay(s::Stay) = "clock.stay",
     /// A red flag ended the placing.
     Stopped(s::Stopped) = "session.stopped",
+    /// Something went wrong.
+    Incident(s::Incident) = "incident",
+    /// Something was done beside needles and cream.
+    Did(s::Did) = "chair.did",
     /// Something worth writing down.
     Note(s::Note) = "note",
     /// A slip: the facts named never happened.
@@ -216,8 +232,18 @@ events! {
     Booked(p::Booked) = "person.booked",
     /// A session was written up.
     Wrote(p::Wrote) = "person.wrote",
+    /// A person called with something after a visit.
+    Called(p::Called) = "person.called",
     /// A setting was given a value.
     Set(practice::Set) = "practice.set",
+    /// A procedure of the practice's own was composed.
+    Composed(procedure::Composed) = "procedure.composed",
+    /// A procedure was taken off the list, or put back.
+    Retired(procedure::Retired) = "procedure.retired",
+    /// A point of the practice's own was described.
+    Described(point::Described) = "point.described",
+    /// A point of the practice's own was taken away, or put back.
+    TakenAway(point::TakenAway) = "point.taken_away",
 }
 
 #[cfg(test)]

@@ -138,6 +138,9 @@ pub struct Chose {
     /// No more needles than this, chosen to fit the time.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub most: Option<Count>,
+    /// Points put in the place of others, by the practitioner's choice: which, and what goes in instead.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub instead: Vec<(String, String)>,
 }
 
 /// Lengths were measured on the person, for the proportional units. The latest of each length stands;
@@ -199,6 +202,37 @@ pub struct Wrote {
     pub told: String,
     /// Nothing is missing from it any more.
     pub done: bool,
+}
+
+/// What a person calls with after a visit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
+#[serde(rename_all = "snake_case")]
+#[expect(missing_docs, reason = "each is what it names")]
+pub enum CallKind {
+    Bruise,
+    Headache,
+    Chest,
+    Eye,
+    Other,
+}
+
+/// A person called with something after a visit. The time stands in the envelope.
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
+#[serde(deny_unknown_fields)]
+pub struct Called {
+    /// With what.
+    pub about: CallKind,
+    /// The visit it is about, if one is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub session: Option<EntryId>,
+    /// What they told.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub words: String,
+    /// What they were told.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub told: String,
 }
 
 fn id(text: &str) -> Result<(), &'static str> {
@@ -267,6 +301,13 @@ impl Bounded for Looked {
 impl Bounded for Chose {
     fn check(&self) -> Result<(), &'static str> {
         id(&self.procedure)?;
+        if self.instead.len() > MANY {
+            return Err("instead: too many");
+        }
+        for (gone, put) in &self.instead {
+            id(gone)?;
+            id(put)?;
+        }
         self.cream.as_ref().map_or(Ok(()), |c| id(&c.product))
     }
 }
@@ -291,6 +332,13 @@ impl Bounded for Booked {
         } else {
             Err("minutes: 5 to 600")
         }
+    }
+}
+
+impl Bounded for Called {
+    fn check(&self) -> Result<(), &'static str> {
+        text(&self.words)?;
+        text(&self.told)
     }
 }
 

@@ -36,6 +36,33 @@ pub struct Opened {
     /// A rehearsal is plainly marked and out of all statistics.
     #[serde(default, skip_serializing_if = "core::ops::Not::not")]
     pub rehearsal: bool,
+    /// Which procedure it was planned from, in which version; none for *count only* and in old logs.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub procedure: Option<Used>,
+}
+
+/// Which procedure a session was planned from. A later edit of it changes nothing here.
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
+#[serde(deny_unknown_fields)]
+pub struct Used {
+    /// Its stable name.
+    pub id: String,
+    /// What it was called then.
+    pub name: String,
+    /// Exactly which.
+    pub version: Version,
+}
+
+/// A version of a procedure.
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
+#[serde(rename_all = "snake_case")]
+pub enum Version {
+    /// One of the practice's own: the fact that composed it.
+    Composed(EntryId),
+    /// One of Pinfold's: 16 hexadecimal digits made from its content.
+    BuiltIn(String),
 }
 
 /// What a plan says of one region, placed and timed as one.
@@ -147,6 +174,8 @@ pub enum Basis {
     Placing,
     /// More came out of the region than had been entered as placed: what came out had been in.
     CameOut,
+    /// More were seen there than had been entered as placed.
+    Seen,
 }
 
 #[cfg(test)]
@@ -254,6 +283,12 @@ pub enum How {
     FellOut,
     /// Turned up after a search.
     TurnedUp,
+    /// Changed for another at the same point.
+    Changed,
+    /// Taken together with others, in one grip.
+    Together,
+    /// Nobody here saw it come out, and what became of it is known: the words stand in a note.
+    Explained,
 }
 
 #[cfg(test)]
@@ -283,6 +318,10 @@ pub struct Out {
     /// The first answer, where it differed and the region was looked through again. 0 to 500.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub first: Option<u16>,
+    /// For a region's total: how many totals of that region its writer had seen before. Two totals
+    /// of one region with one number are the same round of taking out, entered twice.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pass: Option<u16>,
 }
 
 /// Needles stay in on purpose.
@@ -295,6 +334,270 @@ pub struct StaysIn {
     /// The longest they are meant to stay, if said.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub longest: Option<Seconds>,
+}
+
+/// How a needle that stayed in on purpose came to be in no longer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
+#[serde(rename_all = "snake_case")]
+pub enum Ended {
+    /// Taken out by the practitioner.
+    ByMe,
+    /// Taken out by the person.
+    ByPerson,
+    /// Fell off, and nobody saw it.
+    FellOffUnseen,
+}
+
+/// Needles that stayed in on purpose are in no longer.
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
+#[serde(deny_unknown_fields)]
+pub struct StayEnded {
+    /// Which.
+    pub needles: Vec<Span>,
+    /// How.
+    pub how: Ended,
+    /// The closing fact it came after, if the session was closed. It does not open the count again.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub after: Option<EntryId>,
+}
+
+/// A place where a needle is looked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
+#[serde(rename_all = "snake_case")]
+#[expect(missing_docs, reason = "each is the place it names")]
+pub enum SearchPlace {
+    Face,
+    Hairline,
+    Ear,
+    HairClips,
+    Collar,
+    Sleeve,
+    Pillow,
+    Blanket,
+    ShoeFloor,
+    UsedCotton,
+    Bin,
+    GuideTubes,
+    Strips,
+    Tray,
+    SharpsBox,
+}
+
+impl SearchPlace {
+    /// Every place, in the order they are looked at.
+    pub const ALL: &'static [Self] = &[
+        Self::Face,
+        Self::Hairline,
+        Self::Ear,
+        Self::HairClips,
+        Self::Collar,
+        Self::Sleeve,
+        Self::Pillow,
+        Self::Blanket,
+        Self::ShoeFloor,
+        Self::UsedCotton,
+        Self::Bin,
+        Self::GuideTubes,
+        Self::Strips,
+        Self::Tray,
+        Self::SharpsBox,
+    ];
+}
+
+/// Places were looked through for a needle.
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
+#[serde(deny_unknown_fields)]
+pub struct Searched {
+    /// Which.
+    pub places: Vec<SearchPlace>,
+}
+
+/// Who found a needle.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
+#[serde(rename_all = "snake_case")]
+pub enum Finder {
+    /// The practitioner.
+    Practitioner,
+    /// The person it was used on.
+    Person,
+    /// Somebody else.
+    Other,
+}
+
+/// A needle turned up: in the room, or after the visit.
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
+#[serde(deny_unknown_fields)]
+pub struct TurnedUp {
+    /// The placed needles it explains.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub needles: Vec<Span>,
+    /// How many turned up that no placed needle explains. 0 to 500.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub loose: u16,
+    /// Their size, if it could be told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub size: Option<Size>,
+    /// Where, if it is one of these places.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place: Option<SearchPlace>,
+    /// By whom.
+    pub by: Finder,
+    /// Still in the skin, and not loose.
+    #[serde(default, skip_serializing_if = "core::ops::Not::not")]
+    pub embedded: bool,
+    /// Somebody else was stuck by it.
+    #[serde(default, skip_serializing_if = "core::ops::Not::not")]
+    pub stuck: bool,
+    /// Other sessions it may be from as well.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub fits: Vec<EntryId>,
+    /// Where and how, in words.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub words: String,
+    /// The closing fact it came after, if the session was closed. It does not open the count again.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub after: Option<EntryId>,
+}
+
+/// Needles in the skin were counted by eye, region by region: when somebody who had got up is back,
+/// and when a colleague takes over.
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
+#[serde(deny_unknown_fields)]
+pub struct Inside {
+    /// What was seen where.
+    pub regions: Vec<SeenIn>,
+}
+
+/// How many needles were seen in a region.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
+#[serde(deny_unknown_fields)]
+pub struct SeenIn {
+    /// Where.
+    pub region: Region,
+    /// How many. 0 to 500.
+    pub seen: u16,
+}
+
+/// What can be done beside needles and cream.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
+#[serde(rename_all = "snake_case")]
+pub enum Doing {
+    /// The person got up with needles in.
+    GotUp,
+    /// The person has the call bell in hand.
+    Bell,
+    /// Before they go: sitting.
+    Sat,
+    /// Before they go: standing.
+    Stood,
+    /// Before they go: steady.
+    Steady,
+    /// The person waits from now on.
+    Waits,
+    /// Somebody looked in; `next` says when the next look is due.
+    LookedIn,
+    /// A second chair is open: the practitioner promised to keep the sound on.
+    PromisedSound,
+    /// A second chair is open: the practitioner promised to watch the clocks.
+    PromisedWatch,
+    /// Needles go straight to the sharps box here: there is no tray to count.
+    StraightToBox,
+    /// Another practitioner took over.
+    HandedOver,
+}
+
+/// Something was done beside needles and cream.
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
+#[serde(deny_unknown_fields)]
+pub struct Did {
+    /// What.
+    pub what: Doing,
+    /// Who: who looked in, who took over.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub who: String,
+    /// From whom it was taken over.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub from: String,
+    /// For a look-in: the next one after so long. At most a day.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub next: Option<Seconds>,
+}
+
+/// What can go wrong.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
+#[serde(rename_all = "snake_case")]
+pub enum IncidentKind {
+    /// Faint, or about to.
+    Faint,
+    /// It bled.
+    Bleeding,
+    /// A bruise shows.
+    Bruise,
+    /// A swelling of blood that grows.
+    Haematoma,
+    /// A needle that does not come out.
+    StuckNeedle,
+    /// A bent or broken needle.
+    BentOrBroken,
+    /// Strong pain.
+    StrongPain,
+    /// Signs of too much local anaesthetic.
+    Toxicity,
+    /// Signs about an eye.
+    Eye,
+    /// Signs about the chest.
+    Chest,
+    /// The practitioner was stuck by a used needle.
+    Needlestick,
+    /// Something else.
+    Other,
+}
+
+impl IncidentKind {
+    /// Every kind.
+    pub const ALL: &'static [Self] = &[
+        Self::Faint,
+        Self::Bleeding,
+        Self::Bruise,
+        Self::Haematoma,
+        Self::StuckNeedle,
+        Self::BentOrBroken,
+        Self::StrongPain,
+        Self::Toxicity,
+        Self::Eye,
+        Self::Chest,
+        Self::Needlestick,
+        Self::Other,
+    ];
+}
+
+/// Something went wrong. When it happened and when it was entered stand in its envelope.
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
+#[serde(deny_unknown_fields)]
+pub struct Incident {
+    /// What.
+    pub kind: IncidentKind,
+    /// Where, if said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub region: Option<Region>,
+    /// At which point, if said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub point: Option<PointUse>,
+    /// In words.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub words: String,
 }
 
 /// Needles were looked for and not found. Signed for good; a needle that turns up later is a
@@ -456,6 +759,10 @@ pub struct Closed {
     /// What was written about anything that did not add up.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub words: Option<String>,
+    /// Which set of demands it met: 0 for the first, which asked for strips and signatures; 1 for
+    /// the one that also asks for sweeps, tray counts and searches.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub demands: u16,
 }
 
 fn spans(list: &[Span]) -> Result<(), &'static str> {
@@ -498,6 +805,13 @@ fn within_a_day(span: Seconds, words: &'static str) -> Result<(), &'static str> 
 impl Bounded for Opened {
     fn check(&self) -> Result<(), &'static str> {
         few(&self.plan, "plan: too many regions")?;
+        if let Some(used) = &self.procedure {
+            short(Some(&used.id), 80, "procedure: id too long")?;
+            short(Some(&used.name), 400, "procedure: name too long")?;
+            if let Version::BuiltIn(hash) = &used.version {
+                short(Some(hash), 40, "procedure: version too long")?;
+            }
+        }
         self.plan.iter().try_for_each(|r| {
             few(&r.needles, "plan: too many sizes")?;
             r.needles.iter().try_for_each(|n| points(&n.points))?;
@@ -555,6 +869,62 @@ impl Bounded for Out {
 impl Bounded for StaysIn {
     fn check(&self) -> Result<(), &'static str> {
         spans(&self.needles)
+    }
+}
+
+impl Bounded for StayEnded {
+    fn check(&self) -> Result<(), &'static str> {
+        spans(&self.needles)
+    }
+}
+
+impl Bounded for TurnedUp {
+    fn check(&self) -> Result<(), &'static str> {
+        spans(&self.needles)?;
+        if usize::from(self.loose) > MANY {
+            return Err("loose: too many");
+        }
+        few(&self.fits, "fits: too many")?;
+        short(Some(&self.words), LONG_TEXT, "words: too long")
+    }
+}
+
+impl Bounded for Searched {
+    fn check(&self) -> Result<(), &'static str> {
+        few(&self.places, "places: too many")
+    }
+}
+
+impl Bounded for Inside {
+    fn check(&self) -> Result<(), &'static str> {
+        few(&self.regions, "regions: too many")?;
+        if self.regions.iter().any(|r| usize::from(r.seen) > MANY) {
+            Err("seen: too many")
+        } else {
+            Ok(())
+        }
+    }
+}
+
+impl Bounded for Did {
+    fn check(&self) -> Result<(), &'static str> {
+        short(Some(&self.who), 200, "who: too long")?;
+        short(Some(&self.from), 200, "from: too long")?;
+        within_a_day(
+            self.next.unwrap_or(Seconds(0)),
+            "next: more than a day away",
+        )
+    }
+}
+
+impl Bounded for Incident {
+    fn check(&self) -> Result<(), &'static str> {
+        short(
+            self.point.as_ref().map(|p| &p.code),
+            40,
+            "point: the code is too long",
+        )?;
+        short(Some(&self.words), LONG_TEXT, "words: too long")
     }
 }
 

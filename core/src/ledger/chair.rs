@@ -1,19 +1,20 @@
 //! Commands of the chair.
 
+use super::acts::{TO_OUT, Told, beyond, closing, count, out, pick, plain, planned, turned_up};
 use super::{Facts, Hand, Ledger, Refusal};
 use crate::atlas::{Area, Region};
 use crate::base::flat;
-use crate::base::id::{EntryId, NeedleId, Stream};
+use crate::base::id::{EntryId, NeedleId};
 use crate::base::units::Seconds;
 use crate::event::session::{
-    Basis, Closed, Corrected, CreamOff, CreamOn, How, Joined, Mode, NotFound, Note, Opened, Out,
-    Pack, PackFault, Placed, PlannedRegion, PointUse, Span, Spans, Spoilt, StaysIn, Stopped,
-    Strips, Swept, Tray,
+    Basis, Corrected, CreamOff, CreamOn, Did, Doing, Ended, Finder, How, Incident, Inside, Joined,
+    Mode, NotFound, Note, Opened, Pack, PackFault, Placed, PlannedRegion, PointUse, SearchPlace,
+    Searched, SeenIn, Span, Spans, Spoilt, StayEnded, StaysIn, Stopped, Strips, Swept, Tray, Used,
 };
 use crate::event::{Count, Event};
 use crate::journal::KeyId;
 use crate::needle::Size;
-use crate::session::{Fate, State};
+use crate::session::Fate;
 use alloc::string::String;
 use alloc::vec;
 use alloc::vec::Vec;
@@ -28,6 +29,7 @@ pub enum ChairCommand {
         person: Option<EntryId>,
         plan: Vec<PlannedRegion>,
         rehearsal: bool,
+        procedure: Option<Used>,
     },
     /// It is joined to a person.
     Join { session: EntryId, person: EntryId },
@@ -77,6 +79,66 @@ pub enum ChairCommand {
         session: EntryId,
         needle: NeedleId,
         how: How,
+    },
+    /// Some came out of a region that is not clear yet: fell out and found, or taken together.
+    TakeOutSome {
+        session: EntryId,
+        region: Region,
+        count: u16,
+        how: How,
+    },
+    /// One round of taking out was entered twice; this total is the right one.
+    ChooseTotal { session: EntryId, total: EntryId },
+    /// So many of a region left their places and nobody saw it.
+    FellUnseen {
+        session: EntryId,
+        region: Region,
+        count: u16,
+    },
+    /// What became of so many that nobody saw leave a region is known.
+    Explain {
+        session: EntryId,
+        region: Region,
+        count: u16,
+        words: String,
+    },
+    /// A needle was changed for another at the same point. `spoilt`: the old one never held, and
+    /// had not been entered as placed.
+    ChangeNeedle {
+        session: EntryId,
+        region: Region,
+        point: Option<PointUse>,
+        size: Option<Size>,
+        spoilt: bool,
+    },
+    /// Needles in the skin were counted by eye.
+    SeeInside {
+        session: EntryId,
+        regions: Vec<SeenIn>,
+    },
+    /// Places were looked through for a needle.
+    Search {
+        session: EntryId,
+        places: Vec<SearchPlace>,
+    },
+    /// Needles that stayed in on purpose are in no longer. Also after the session was closed.
+    EndStay {
+        session: EntryId,
+        region: Option<Region>,
+        count: u16,
+        how: Ended,
+    },
+    /// Needles turned up. Also after the session was closed.
+    TurnUp { session: EntryId, found: Found },
+    /// Something went wrong.
+    Incident { session: EntryId, what: Incident },
+    /// Something was done beside needles and cream.
+    Do { session: EntryId, what: Did },
+    /// A placing fact belongs to the person in the other chair.
+    MoveBlock {
+        session: EntryId,
+        placed: EntryId,
+        to: EntryId,
     },
     /// All were taken out in a hurry, to be counted later.
     AllOut { session: EntryId },
@@ -155,32 +217,27 @@ pub enum ChairCommand {
     },
 }
 
-fn count(n: u16) -> Result<Count, Refusal> {
-    Count::new(n).ok_or(Refusal::OutOfRange)
-}
-
-/// A region's total, as it was told.
-#[derive(Clone, Copy)]
-struct Told {
-    region: Region,
-    n: u16,
-    how: How,
-    first: Option<u16>,
-}
-
-/// The first `n` needles of a region in one of these states, in the order they went in.
-fn pick(state: &State, region: Option<Region>, fates: &[Fate], n: usize) -> Vec<NeedleId> {
-    let mut picked = Vec::new();
-    for fate in fates {
-        let fits = state
-            .needles
-            .iter()
-            .filter(|(_, needle)| needle.fate == *fate && region.is_none_or(|r| needle.region == r))
-            .map(|(&id, _)| id);
-        picked.extend(fits.take(n.saturating_sub(picked.len())));
-    }
-    flat::sort_by_key(&mut picked, |id| *id);
-    picked
+/// Needles that turned up, as told.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Found {
+    /// How many. 1 to 500.
+    pub count: u16,
+    /// The region they are from, if anybody knows.
+    pub region: Option<Region>,
+    /// Their size, if it could be told.
+    pub size: Option<Size>,
+    /// Where, if it is one of these places.
+    pub place: Option<SearchPlace>,
+    /// By whom.
+    pub by: Finder,
+    /// Still in the skin, and not loose.
+    pub embedded: bool,
+    /// Somebody else was stuck by it.
+    pub stuck: bool,
+    /// Other sessions it may be from as well.
+    pub fits: Vec<EntryId>,
+    /// Where and how, in words.
+    pub words: String,
 }
 
 impl Ledger {
@@ -195,6 +252,7 @@ impl Ledger {
             person,
             plan,
             rehearsal,
+            procedure,
         } = command
         {
             let opened = Event::Opened(Opened {
@@ -202,9 +260,14 @@ impl Ledger {
                 person: *person,
                 plan: plan.clone(),
                 rehearsal: *rehearsal,
+                procedure: procedure.clone(),
             });
             let key = person.map_or(KeyId::Practice, KeyId::Person);
-            return self.write(None, key, &[opened], hand);
+            let mut events = vec![opened];
+            if self.practice().setting("used_needles") == "box" {
+                events.push(Event::Did(plain(Doing::StraightToBox)));
+            }
+            return self.write(None, key, &events, hand);
         }
         let session = command.session().ok_or(Refusal::NoSuchSession)?;
         let found = self.session(session).ok_or(Refusal::NoSuchSession)?;
@@ -275,6 +338,140 @@ impl Ledger {
                 };
                 return self.take_out(session, state, told, hand);
             }
+            C::TakeOutSome {
+                region,
+                count: n,
+                how,
+                ..
+            } => {
+                let (mut events, needles) = self.known(state, *region, TO_OUT, *n, hand)?;
+                events.push(out(&needles, *how));
+                return self.in_session(session, state, events, hand);
+            }
+            C::ChooseTotal { total, .. } => {
+                let has =
+                    |t: &&crate::session::TwoTotals| t.totals.iter().any(|(id, _)| id == total);
+                let two = state
+                    .two_totals
+                    .iter()
+                    .find(has)
+                    .ok_or(Refusal::NoSuchThing)?;
+                if state.read_only {
+                    return Err(Refusal::NewerFacts);
+                }
+                let others = two.totals.iter().filter(|(id, _)| id != total);
+                let acts: flat::Set<EntryId> = others
+                    .map(|(id, _)| self.journal().get(*id).and_then(|e| e.act).unwrap_or(*id))
+                    .collect();
+                let gone = found.facts().filter(|(id, fact, stands)| {
+                    *stands && acts.contains(&fact.act.unwrap_or(*id))
+                });
+                Event::Corrected(Corrected {
+                    targets: gone.map(|(id, _, _)| id).collect(),
+                    why: None,
+                })
+            }
+            C::FellUnseen {
+                region, count: n, ..
+            } => {
+                let fates = &[Fate::In, Fate::StaysIn];
+                let (mut events, needles) = self.known(state, *region, fates, *n, hand)?;
+                events.push(Event::Unseen(Spans {
+                    needles: Span::pack(&needles),
+                }));
+                return self.in_session(session, state, events, hand);
+            }
+            C::Explain {
+                region,
+                count: n,
+                words,
+                ..
+            } => {
+                let fates = [Fate::Unseen, Fate::NotFound];
+                let some = pick(state, Some(*region), &fates, usize::from(count(*n)?.get()));
+                if some.len() < usize::from(*n) {
+                    return Err(Refusal::OutOfRange);
+                }
+                let note = Event::Note(Note {
+                    text: words.clone(),
+                    region: Some(*region),
+                });
+                let events = vec![out(&some, How::Explained), note];
+                return self.in_session(session, state, events, hand);
+            }
+            C::ChangeNeedle {
+                region,
+                point,
+                size,
+                spoilt,
+                ..
+            } => {
+                let events = self.changed(state, *region, point.as_ref(), *size, *spoilt, hand)?;
+                return self.in_session(session, state, events, hand);
+            }
+            C::SeeInside { regions, .. } => {
+                let mut events = Vec::new();
+                for line in regions {
+                    let here = state.regions.get(&line.region);
+                    let known = here.map_or(0, |r| r.in_now.saturating_add(r.stays_in));
+                    let known = u16::try_from(known).unwrap_or(u16::MAX);
+                    // What is seen in the skin is in, whoever forgot to enter it.
+                    if let Some(extra) = Count::new(line.seen.saturating_sub(known)) {
+                        events.push(beyond(line.region, extra, Basis::Seen));
+                    }
+                }
+                events.push(Event::Inside(Inside {
+                    regions: regions.clone(),
+                }));
+                return self.in_session(session, state, events, hand);
+            }
+            C::Search { places, .. } => Event::Searched(Searched {
+                places: places.clone(),
+            }),
+            C::EndStay {
+                region,
+                count: n,
+                how,
+                ..
+            } => {
+                let n = count(*n)?.get();
+                let some = pick(state, *region, &[Fate::StaysIn], usize::from(n));
+                let known = u16::try_from(some.len()).unwrap_or(u16::MAX);
+                let mut events = Vec::new();
+                if known > 0 {
+                    events.push(Event::StayEnded(StayEnded {
+                        needles: Span::pack(&some),
+                        how: *how,
+                        after: state.closed,
+                    }));
+                }
+                // More than were known to stay: needles all the same.
+                if n > known {
+                    let by = match how {
+                        Ended::ByMe => Finder::Practitioner,
+                        Ended::ByPerson | Ended::FellOffUnseen => Finder::Person,
+                    };
+                    let found = Found {
+                        count: n.saturating_sub(known),
+                        region: None,
+                        size: None,
+                        place: None,
+                        by,
+                        embedded: *how != Ended::FellOffUnseen,
+                        stuck: false,
+                        fits: Vec::new(),
+                        words: String::new(),
+                    };
+                    events.push(turned_up(state, &found, &some)?);
+                }
+                return self.in_session(session, state, events, hand);
+            }
+            C::TurnUp { found, .. } => turned_up(state, found, &[])?,
+            C::Incident { what, .. } => Event::Incident(what.clone()),
+            C::Do { what, .. } => Event::Did(what.clone()),
+            C::MoveBlock { placed, to, .. } => {
+                return self.move_block(session, found, *placed, *to, hand);
+            }
             C::PlacePlanned { line, count: n, .. } => {
                 let events = planned(state, *line, *n)?;
                 return self.in_session(session, state, events, hand);
@@ -283,12 +480,7 @@ impl Ledger {
                 if !state.needles.contains_key(needle) {
                     return Err(Refusal::NoSuchThing);
                 }
-                Event::Out(Out {
-                    region: None,
-                    needles: Span::pack(&[*needle]),
-                    how: *how,
-                    first: None,
-                })
+                out(&[*needle], *how)
             }
             C::AllOut { .. } => {
                 let all = pick(state, None, &[Fate::In, Fate::StaysIn], usize::MAX);
@@ -297,16 +489,30 @@ impl Ledger {
                 })
             }
             C::CountedOut { count: n, .. } => {
-                let some = pick(state, None, &[Fate::OutUncounted], usize::from(*n));
-                if some.len() < usize::from(*n) {
-                    return Err(Refusal::OutOfRange);
+                let n = count(*n)?.get();
+                let fates = [Fate::OutUncounted, Fate::Unseen, Fate::NotFound];
+                let some = pick(state, None, &fates, usize::from(n));
+                let known = u16::try_from(some.len()).unwrap_or(u16::MAX);
+                let mut events = Vec::new();
+                if known > 0 {
+                    events.push(out(&some, How::Taken));
                 }
-                Event::Out(Out {
-                    region: None,
-                    needles: Span::pack(&some),
-                    how: How::Taken,
-                    first: None,
-                })
+                // More lay there than anybody had entered: needles all the same.
+                if n > known {
+                    let found = Found {
+                        count: n.saturating_sub(known),
+                        region: None,
+                        size: None,
+                        place: Some(SearchPlace::Tray),
+                        by: Finder::Practitioner,
+                        embedded: false,
+                        stuck: false,
+                        fits: Vec::new(),
+                        words: String::new(),
+                    };
+                    events.push(turned_up(state, &found, &some)?);
+                }
+                return self.in_session(session, state, events, hand);
             }
             C::LeaveIn {
                 region,
@@ -314,14 +520,12 @@ impl Ledger {
                 longest,
                 ..
             } => {
-                let some = pick(state, Some(*region), &[Fate::In], usize::from(*n));
-                if some.len() < usize::from(count(*n)?.get()) {
-                    return Err(Refusal::OutOfRange);
-                }
-                Event::StaysIn(StaysIn {
-                    needles: Span::pack(&some),
+                let (mut events, needles) = self.known(state, *region, &[Fate::In], *n, hand)?;
+                events.push(Event::StaysIn(StaysIn {
+                    needles: Span::pack(&needles),
                     longest: *longest,
-                })
+                }));
+                return self.in_session(session, state, events, hand);
             }
             C::NotFound {
                 region,
@@ -329,17 +533,14 @@ impl Ledger {
                 words,
                 ..
             } => {
-                let fates = [Fate::In, Fate::OutUncounted];
-                let some = pick(state, Some(*region), &fates, usize::from(*n));
-                if some.len() < usize::from(count(*n)?.get()) {
-                    return Err(Refusal::OutOfRange);
-                }
-                let needles = Span::pack(&some);
-                Event::NotFound(NotFound {
-                    needles,
+                let fates = &[Fate::Unseen, Fate::In, Fate::OutUncounted];
+                let (mut events, needles) = self.known(state, *region, fates, *n, hand)?;
+                events.push(Event::NotFound(NotFound {
+                    needles: Span::pack(&needles),
                     unplaced: 0,
                     words: words.clone(),
-                })
+                }));
+                return self.in_session(session, state, events, hand);
             }
             C::UnplacedNotFound {
                 count: n, words, ..
@@ -368,10 +569,23 @@ impl Ledger {
                 if *tens > 100 || usize::from(*over) > crate::event::MANY {
                     return Err(Refusal::OutOfRange);
                 }
-                Event::Tray(Tray {
+                let tray = Event::Tray(Tray {
                     tens: *tens,
                     over: *over,
-                })
+                });
+                // Those taken out in a hurry lie among the others and cannot be told from them: what
+                // lies there beyond those counted before is what came out in the hurry.
+                let lies = usize::from(*tens).saturating_mul(10);
+                let lies = lies.saturating_add(usize::from(*over));
+                let counted = usize::try_from(state.in_tray).unwrap_or(usize::MAX);
+                let hurried = lies.saturating_sub(counted);
+                let some = pick(state, None, &[Fate::OutUncounted], hurried);
+                if some.is_empty() {
+                    tray
+                } else {
+                    let events = vec![out(&some, How::Taken), tray];
+                    return self.in_session(session, state, events, hand);
+                }
             }
             C::Sweep { areas, .. } => Event::Swept(Swept {
                 areas: areas.clone(),
@@ -405,7 +619,7 @@ impl Ledger {
                 if targets.is_empty() {
                     return Err(Refusal::NothingToUndo);
                 }
-                Event::Corrected(Corrected { targets, why: None })
+                return self.undo(session, state, targets, hand);
             }
             C::Correct { targets, why, .. } => {
                 if state.read_only {
@@ -428,115 +642,6 @@ impl Ledger {
         };
         self.in_session(session, state, vec![event], hand)
     }
-
-    fn in_session(
-        &self,
-        session: EntryId,
-        state: &State,
-        events: Vec<Event>,
-        hand: &Hand,
-    ) -> Result<Facts, Refusal> {
-        let key = state.person.map_or(KeyId::Practice, KeyId::Person);
-        self.write(Some(Stream::Session(session)), key, &events, hand)
-    }
-
-    /// A region's total. More than were known to be in had been in all the same: that is written
-    /// down as its own fact first, so the number pressed is the number out.
-    fn take_out(
-        &self,
-        session: EntryId,
-        state: &State,
-        told: Told,
-        hand: &Hand,
-    ) -> Result<Facts, Refusal> {
-        let Told {
-            region,
-            n,
-            how,
-            first,
-        } = told;
-        if usize::from(n) > crate::event::MANY {
-            return Err(Refusal::OutOfRange);
-        }
-        let fates = [Fate::In, Fate::OutUncounted, Fate::NotFound, Fate::StaysIn];
-        let mut needles = pick(state, Some(region), &fates, usize::from(n));
-        let known = u16::try_from(needles.len()).unwrap_or(u16::MAX);
-        let mut events = Vec::new();
-        if let Some(extra) = Count::new(n.saturating_sub(known)) {
-            // Its name is the next one: the facts of one act are numbered in order.
-            let placed = self.journal().next_id(hand.replica);
-            needles.extend((0..extra.get()).map(|ordinal| NeedleId { placed, ordinal }));
-            events.push(Event::Placed(Placed {
-                region,
-                count: extra,
-                size: None,
-                points: Vec::new(),
-                stay: None,
-                basis: Basis::CameOut,
-                of: None,
-            }));
-        }
-        let needles = Span::pack(&needles);
-        events.push(Event::Out(Out {
-            region: Some(region),
-            needles,
-            how,
-            first,
-        }));
-        self.in_session(session, state, events, hand)
-    }
-}
-
-/// The facts of placing a line of the plan, one for each size. Where the count is not the planned
-/// one, the last needles are the ones that were left, and any extra are of the first size.
-fn planned(state: &State, line: u16, n: u16) -> Result<Vec<Event>, Refusal> {
-    let plan = state
-        .plan
-        .get(usize::from(line))
-        .ok_or(Refusal::NoSuchThing)?;
-    let mut left = count(n)?.get();
-    let mut counts: Vec<u16> = Vec::new();
-    for needles in &plan.needles {
-        let here = needles.count.get().min(left);
-        left = left.saturating_sub(here);
-        counts.push(here);
-    }
-    match counts.first_mut() {
-        Some(first) => *first = first.saturating_add(left),
-        None => counts.push(left),
-    }
-    let mut events = Vec::new();
-    for (at, &here) in counts.iter().enumerate() {
-        let Some(count) = Count::new(here) else {
-            continue;
-        };
-        let needles = plan.needles.get(at);
-        let mut points = needles.map_or_else(Vec::new, |n| n.points.clone());
-        points.truncate(usize::from(here));
-        events.push(Event::Placed(Placed {
-            region: plan.region,
-            count,
-            size: needles.and_then(|n| n.size),
-            points,
-            stay: Some(plan.stay),
-            basis: Basis::Placing,
-            of: Some(line),
-        }));
-    }
-    Ok(events)
-}
-
-/// Only what [`State::reconcile`] has proved can be closed.
-fn closing(state: &State, proof: &crate::session::Reconciled) -> Event {
-    Event::Closed(Closed {
-        opened: state.sum.opened,
-        not_found: state
-            .sum
-            .not_found
-            .saturating_add(state.sum.unplaced_not_found),
-        facts: state.physical,
-        words: proof.words().map(Into::into),
-    })
 }
 
 impl ChairCommand {
@@ -554,6 +659,18 @@ impl ChairCommand {
             | C::PlacePlanned { session, .. }
             | C::TakeOut { session, .. }
             | C::TakeOutOne { session, .. }
+            | C::TakeOutSome { session, .. }
+            | C::ChooseTotal { session, .. }
+            | C::FellUnseen { session, .. }
+            | C::Explain { session, .. }
+            | C::ChangeNeedle { session, .. }
+            | C::SeeInside { session, .. }
+            | C::Search { session, .. }
+            | C::EndStay { session, .. }
+            | C::TurnUp { session, .. }
+            | C::Incident { session, .. }
+            | C::Do { session, .. }
+            | C::MoveBlock { session, .. }
             | C::AllOut { session }
             | C::CountedOut { session, .. }
             | C::LeaveIn { session, .. }

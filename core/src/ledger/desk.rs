@@ -1,16 +1,21 @@
-//! Commands away from the chair: people, answers, consent, plans, bookings, writing, settings.
+//! Commands away from the chair: people, answers, consent, plans, bookings, writing, settings,
+//! procedures and points of the practice's own.
 
 use super::{Facts, Hand, Ledger, Refusal};
 use crate::base::id::{EntryId, Stream};
 use crate::event::Event;
 use crate::event::person::{
-    Answered, Booked, Chose, Consented, Looked, Measured, Named, Overrode, Wrote,
+    Answered, Booked, Called, Chose, Consented, Looked, Measured, Named, Overrode, Wrote,
 };
+use crate::event::point::{Described, TakenAway};
 use crate::event::practice::Set;
+use crate::event::procedure::{Composed, Retired};
 use crate::event::session::Corrected;
 use crate::journal::{Entry, KeyId, TOMBSTONE};
+use crate::procedure::compose::OWN;
 use alloc::format;
 use alloc::vec;
+use alloc::vec::Vec;
 
 /// Something done at the desk. `person` is the entry that first wrote them down.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -37,11 +42,22 @@ pub enum DeskCommand {
     Unbook(EntryId, EntryId),
     /// A session was written up.
     Write(EntryId, Wrote),
+    /// A person called with something after a visit.
+    Call(EntryId, Called),
     /// A person's key is destroyed: nothing sealed under it can be read again, here or in any
     /// journal this one is merged with.
     Erase(EntryId),
     /// A setting was given a value.
     Set(Set),
+    /// Procedures of the practice's own are composed, in one act. One without a stable name is new and
+    /// gets one.
+    Compose(Vec<Composed>),
+    /// A procedure is taken off the list, or put back.
+    Retire(Retired),
+    /// A point of the practice's own is described.
+    Describe(Described),
+    /// A point of the practice's own is taken away, or put back.
+    TakeAway(TakenAway),
 }
 
 impl Ledger {
@@ -55,6 +71,25 @@ impl Ledger {
             }
             C::Set(set) => {
                 let event = Event::Set(set.clone());
+                return self.write(Some(Stream::Practice), KeyId::Practice, &[event], hand);
+            }
+            C::Compose(all) => {
+                let events = self.named(all, hand);
+                if events.is_empty() {
+                    return Err(Refusal::NoSuchThing);
+                }
+                return self.write(Some(Stream::Practice), KeyId::Practice, &events, hand);
+            }
+            C::Retire(retired) => {
+                let event = Event::Retired(retired.clone());
+                return self.write(Some(Stream::Practice), KeyId::Practice, &[event], hand);
+            }
+            C::Describe(point) => {
+                let event = Event::Described(point.clone());
+                return self.write(Some(Stream::Practice), KeyId::Practice, &[event], hand);
+            }
+            C::TakeAway(gone) => {
+                let event = Event::TakenAway(gone.clone());
                 return self.write(Some(Stream::Practice), KeyId::Practice, &[event], hand);
             }
             C::Erase(person) => {
@@ -80,6 +115,7 @@ impl Ledger {
                 )
             }
             C::Write(person, e) => (*person, Event::Wrote(e.clone())),
+            C::Call(person, e) => (*person, Event::Called(e.clone())),
         };
         self.person(person).ok_or(Refusal::NoSuchThing)?;
         self.write(
@@ -88,6 +124,22 @@ impl Ledger {
             &[event],
             hand,
         )
+    }
+
+    /// Procedures to be composed; a new one is named after the fact that composes it, which no other
+    /// phone can write.
+    fn named(&self, all: &[Composed], hand: &Hand) -> Vec<Event> {
+        let mut id = self.journal().next_id(hand.replica);
+        let mut events = Vec::new();
+        for one in all {
+            let mut one = one.clone();
+            if one.id.is_empty() {
+                one.id = format!("{OWN}{id}");
+            }
+            id.counter = id.counter.saturating_add(1);
+            events.push(Event::Composed(one));
+        }
+        events
     }
 
     fn tombstone(&self, person: EntryId, hand: &Hand) -> Facts {

@@ -1,10 +1,11 @@
 //! L5. The one door: a command becomes facts, or a refusal with its reason. Journal and folds are
 //! kept together here, so nothing is folded that is not logged.
 
+mod acts;
 mod chair;
 mod desk;
 
-pub use chair::ChairCommand;
+pub use chair::{ChairCommand, Found};
 pub use desk::DeskCommand;
 
 use crate::base::flat;
@@ -70,6 +71,22 @@ impl Facts {
     pub fn entries(&self) -> &[Entry] {
         &self.0
     }
+
+    /// Adds facts of another stream to the same act: named after these, and taken back with them.
+    fn follow(&mut self, more: Self) {
+        let Some(first) = self.0.first().map(|entry| entry.act.unwrap_or(entry.id)) else {
+            return;
+        };
+        for mut entry in more.0 {
+            if let Some(last) = self.0.last() {
+                entry.id = last.id;
+                let next = last.id.counter.saturating_add(1);
+                entry.id.counter = next.min(crate::base::id::COUNTER_MAX);
+            }
+            entry.act = Some(first);
+            self.0.push(entry);
+        }
+    }
 }
 
 /// Who writes, and when: the desk's stamp for one act.
@@ -134,7 +151,7 @@ impl Ledger {
     }
 
     /// Every session, oldest first.
-    pub fn sessions(&self) -> impl Iterator<Item = (EntryId, &Session)> {
+    pub fn sessions(&self) -> impl DoubleEndedIterator<Item = (EntryId, &Session)> {
         self.sessions.iter().map(|(&id, session)| (id, session))
     }
 

@@ -4,7 +4,7 @@ use crate::base::date::Date;
 use crate::base::flat;
 use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
-use crate::event::person::{Booked, Chose, Consented, Looked, Named, Overrode, Wrote};
+use crate::event::person::{Booked, Called, Chose, Consented, Looked, Named, Overrode, Wrote};
 use crate::event::{Event, Unread};
 use crate::intake::{Answer, Answers};
 use crate::journal::Entry;
@@ -43,6 +43,8 @@ pub struct Person {
     pub bookings: Vec<Booking>,
     /// What was written up, session by session: the latest of each.
     pub written: flat::Map<EntryId, Wrote>,
+    /// What they called with, and when, in the order it was written down.
+    pub calls: Vec<(EntryId, Wall, Called)>,
     /// The key was destroyed.
     pub erased: bool,
     /// Facts this build cannot read.
@@ -68,14 +70,14 @@ impl Person {
         for (entry, event) in read {
             person.latest = person.latest.max(Some(entry.at.wall));
             if !gone.contains(&entry.id) {
-                person.fact(entry.id, event);
+                person.fact(entry.id, entry.when.earliest(entry.at.wall), event);
             }
         }
         flat::sort_by_key(&mut person.bookings, |b| (b.at, b.id));
         person
     }
 
-    fn fact(&mut self, id: EntryId, event: Result<Event, Unread>) {
+    fn fact(&mut self, id: EntryId, at: Wall, event: Result<Event, Unread>) {
         match event {
             Ok(Event::Named(e)) => self.named = Some(e),
             Ok(Event::Answered(e)) => {
@@ -95,6 +97,7 @@ impl Person {
             Ok(Event::Chose(e)) => {
                 self.plans.insert(e.date, e);
             }
+            Ok(Event::Called(e)) => self.calls.push((id, at, e)),
             Ok(Event::Measured(e)) => {
                 for (id, um) in e.lengths {
                     self.measures.set(&id, um);

@@ -158,6 +158,41 @@ pub struct Options {
     pub slot: Option<Slot>,
     /// No more needles than this, if the practitioner chose so to fit the time.
     pub most: Option<u16>,
+    /// How long the practitioner's own hands need, where sessions have taught it; elsewhere the
+    /// procedure's figures stand.
+    pub speeds: Vec<Speed>,
+}
+
+/// Which way a hand works.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Work {
+    /// A needle goes in.
+    Place,
+    /// A needle comes out.
+    Remove,
+}
+
+/// How long one needle takes, as sessions have taught it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub struct Speed {
+    /// In which part of a procedure.
+    pub module: ModuleName,
+    /// Placing or taking out.
+    pub work: Work,
+    /// Seconds for one needle.
+    pub seconds: Seconds,
+    /// From how many presses.
+    pub observations: u16,
+}
+
+/// A learned figure that a plan was timed with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub struct Learned {
+    /// The figure.
+    pub speed: Speed,
+    /// The procedure's own, in whose place it stands.
+    pub instead_of: Seconds,
 }
 
 impl Default for Options {
@@ -171,7 +206,41 @@ impl Default for Options {
             cream: None,
             slot: None,
             most: None,
+            speeds: Vec::new(),
         }
+    }
+}
+
+impl Options {
+    fn speed(&self, module: ModuleName, work: Work) -> Option<Speed> {
+        let mut all = self.speeds.iter();
+        all.find(|s| (s.module, s.work) == (module, work)).copied()
+    }
+
+    /// Seconds of the hands at one needle of a module, learned where they were.
+    fn hands(&self, module: &Module) -> (Seconds, Seconds) {
+        let learned =
+            |work, own: Seconds| self.speed(module.module, work).map_or(own, |s| s.seconds);
+        (
+            learned(Work::Place, module.seconds.place),
+            learned(Work::Remove, module.seconds.remove),
+        )
+    }
+
+    /// The learned figures that modules are timed with.
+    fn learned<'a>(&self, modules: impl Iterator<Item = &'a Module>) -> Vec<Learned> {
+        let mut out = Vec::new();
+        for module in modules {
+            let hands = module.seconds;
+            for (work, own) in [(Work::Place, hands.place), (Work::Remove, hands.remove)] {
+                let speed = self.speed(module.module, work);
+                out.extend(speed.map(|speed| Learned {
+                    speed,
+                    instead_of: own,
+                }));
+            }
+        }
+        out
     }
 }
 
@@ -411,6 +480,9 @@ pub struct Plan {
     pub position: Option<(Position, Reason)>,
     /// What else to mind.
     pub mind: Vec<Reason>,
+    /// Which speeds are the practitioner's own, learned from sessions, of the parts that are in it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub learned: Vec<Learned>,
     /// From sitting down to the door.
     pub total: Seconds,
     /// True when some needles come out before the last goes in.
@@ -446,6 +518,13 @@ impl Plan {
         }
         let line = self.tray.iter().find(|line| line.id == first)?;
         Some(line.size)
+    }
+
+    /// How many of the needles laid out are filiform: those that guide tubes are for.
+    #[must_use]
+    pub fn filiform_opened(&self) -> u16 {
+        let lines = self.tray.iter().filter(|l| l.size.kind == Kind::Filiform);
+        lines.fold(0_u16, |sum, l| sum.saturating_add(l.opened))
     }
 
     /// How long a region's needles stay at least: the longest of its blocks, so that the region can
@@ -794,10 +873,11 @@ impl<'a> Draft<'a> {
             if let (Some(block), Some(hands)) = (blocks.get_mut(at), hands.get_mut(at)) {
                 block.needles = block.needles.saturating_add(c.needles);
                 block.stay = (block.stay.0.min(stay.0), block.stay.1.min(stay.1));
+                let (place, remove) = options.hands(c.module);
                 for _ in 0..c.needles {
                     hands.push(Needle {
-                        place: c.module.seconds.place,
-                        remove: c.module.seconds.remove,
+                        place,
+                        remove,
                         least: stay.0,
                         most: stay.1,
                         stays: c.step.worn_home,
@@ -840,6 +920,7 @@ impl<'a> Draft<'a> {
             no_electro: limits.no_electro.clone(),
             position: limits.position.clone(),
             mind,
+            learned: Vec::new(),
             total: Seconds(0),
             interleaved: false,
             in_one_go: 0,
@@ -848,6 +929,8 @@ impl<'a> Draft<'a> {
             leave_at: None,
             blocks,
         };
+        let placed = |module: &&Module| plan.blocks.iter().any(|b| b.module == module.module);
+        plan.learned = options.learned(procedure.modules.iter().filter(placed));
         let wanted = options.cream.as_ref().filter(|_| cream);
         time(&mut plan, &hands, limits, options, wanted);
         plan

@@ -1,14 +1,20 @@
-//! L4. The practice as a fold of its facts: settings, figures of the rules, rules of its own.
+//! L4. The practice as a fold of its facts: settings, figures of the rules, rules and procedures of
+//! its own.
 
+pub mod composed;
 pub mod own;
+pub mod points;
 
 use crate::base::flat;
+use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
 use crate::event::Event;
+use crate::event::point::{Described, is_own};
 use crate::event::practice::Set;
+use crate::event::procedure::{Composed, Json, Retired};
 use crate::intake::{Bank, Fault, Milli, Slip};
 use crate::journal::Entry;
-use crate::screening::{Rule, Rules};
+use crate::screening::{Rule, Rules, Spot};
 use alloc::format;
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
@@ -23,6 +29,21 @@ pub struct Practice {
     settings: flat::Map<String, String>,
     /// Every word on a figure, with its time, in order: the record asks which stood when.
     figures: Vec<(Wall, Set)>,
+    composed: flat::Map<String, Kept>,
+    retired: flat::Set<String>,
+    /// Points by code, and whether they were taken away.
+    points: flat::Map<String, (Described, bool)>,
+}
+
+/// A procedure of the practice's own as its facts hold it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Kept {
+    /// The fact that composed it first.
+    pub first: EntryId,
+    /// The fact that composed it as it stands.
+    pub version: EntryId,
+    /// What it is; [`composed::read`] reads it.
+    pub procedure: Json,
 }
 
 /// A figure of the rules as the practice set it.
@@ -72,16 +93,70 @@ impl Practice {
     pub fn fold<'a>(entries: impl Iterator<Item = &'a Entry>) -> Self {
         let mut practice = Self::default();
         for entry in entries {
-            if let Ok(Event::Set(set)) = Event::read(entry) {
-                practice
-                    .settings
-                    .insert(set.name.clone(), set.value.clone());
-                if set.name.starts_with(FIGURE) {
-                    practice.figures.push((entry.at.wall, set));
+            match Event::read(entry) {
+                Ok(Event::Set(set)) => {
+                    practice
+                        .settings
+                        .insert(set.name.clone(), set.value.clone());
+                    if set.name.starts_with(FIGURE) {
+                        practice.figures.push((entry.at.wall, set));
+                    }
                 }
+                Ok(Event::Composed(Composed { id, procedure })) => {
+                    let before = practice.composed.get(&id);
+                    let kept = Kept {
+                        first: before.map_or(entry.id, |kept| kept.first),
+                        version: entry.id,
+                        procedure,
+                    };
+                    practice.composed.insert(id, kept);
+                }
+                Ok(Event::Retired(Retired { id, back })) => {
+                    if back {
+                        practice.retired.remove(&id);
+                    } else {
+                        practice.retired.insert(id);
+                    }
+                }
+                Ok(Event::Described(point)) => {
+                    let code = point.code.clone();
+                    practice.points.insert(code, (point, false));
+                }
+                Ok(Event::TakenAway(gone)) => {
+                    if let Some((_, away)) = practice.points.get_mut(&gone.code) {
+                        *away = !gone.back;
+                    }
+                }
+                _ => {}
             }
         }
         practice
+    }
+
+    /// Every point of its own, by code, and whether it was taken away.
+    pub fn points(&self) -> impl Iterator<Item = (&Described, bool)> {
+        self.points.values().map(|(point, away)| (point, *away))
+    }
+
+    /// A procedure of its own, by its stable name.
+    #[must_use]
+    pub fn composed(&self, id: &str) -> Option<&Kept> {
+        self.composed.get(id)
+    }
+
+    /// Every procedure of its own, in the order they were first composed.
+    #[must_use]
+    pub fn all_composed(&self) -> Vec<(&str, &Kept)> {
+        let all = self.composed.iter().map(|(id, kept)| (id.as_str(), kept));
+        let mut all: Vec<(&str, &Kept)> = all.collect();
+        flat::sort_by_key(&mut all, |(_, kept)| kept.first);
+        all
+    }
+
+    /// Whether a procedure was taken off the list.
+    #[must_use]
+    pub fn is_retired(&self, id: &str) -> bool {
+        self.retired.contains(id)
     }
 
     /// A setting's value; empty if it was never given or was taken back.
@@ -144,6 +219,14 @@ impl Practice {
             .collect()
     }
 
+    /// Whether a rule names a point of the practice's own that is not here.
+    fn names_nobody(&self, rule: &Rule) -> bool {
+        rule.to.iter().any(|aim| match &aim.to {
+            Spot::Point(code, _) => is_own(code) && !self.points.contains_key(code),
+            _ => false,
+        })
+    }
+
     /// The same as screening judges them, and those that cannot be judged.
     #[must_use]
     pub fn judged(&self, bank: &Bank, rules: &Rules) -> (Vec<Rule>, Vec<Fault>) {
@@ -152,6 +235,10 @@ impl Practice {
         for rule in self.own_rules() {
             facts = facts.saturating_add(rule.facts());
             match rule.read(bank, rules) {
+                Ok(rule) if self.names_nobody(&rule) => bad.push(Fault {
+                    field: format!("{}.to", rule.id),
+                    slip: Slip::Unheard,
+                }),
                 Ok(rule) if facts <= MOST_FACTS => good.push(rule),
                 Ok(_) => bad.push(Fault {
                     field: rule.id.clone(),

@@ -9,13 +9,14 @@
 //! `when` is a list of lists: it holds if all facts of any one list do. A fact names a question
 //! (or `first_visit`, `electro`, `cream`) and either `is` (any of these options; yes and no for a
 //! yes-no question), `at_least` or `below` (a number, or days since a date), and may be turned
-//! round with `not`. `to` names points (`LI4`, `LI4.left`), point sets (`ORBIT`), regions
+//! round with `not`. `to` names points (`LI4`, `LI4.left`, one of the practice's own), point sets (`ORBIT`), regions
 //! (`cheek.left`) or `kind:intradermal`; an omission needs it. The mark is always policy.
 
 use crate::atlas::{Region, Side};
 use crate::base::body::{self, Body, Reader, Writer, Wrong};
 use crate::base::cite::Mark;
 use crate::event::LONG_TEXT;
+use crate::event::point::is_own;
 use crate::event::practice::Set;
 use crate::intake::outcome::Piece;
 use crate::intake::{
@@ -233,7 +234,10 @@ fn spot(rules: &Rules, text: &str, field: &str) -> Result<Spot, Fault> {
     let set = rules.sets.iter().position(|set| set.name == name);
     match set.and_then(|at| u16::try_from(at).ok()) {
         Some(at) => Ok(Spot::Set(at, side)),
-        None if rules.area_of(name).is_some() => Ok(Spot::Point(name.to_string(), side)),
+        // Whether the practice has such a point is asked when its rules are judged.
+        None if rules.area_of(name).is_some() || is_own(name) => {
+            Ok(Spot::Point(name.to_string(), side))
+        }
         None => fault(field, Slip::Unheard),
     }
 }

@@ -1,18 +1,26 @@
 //! L1. Procedures: which points, in which order, with which needle, for how long. Ours are of our own
-//! composition and say so; no trial has tested them.
+//! composition and say so; no trial has tested them. A practice composes its own ([`compose`]).
 
-use crate::atlas::{Area, Side};
+pub mod check;
+pub mod compose;
+
+pub use check::{Field, Slip, Wrong};
+pub use compose::Composition;
+
+use crate::atlas::{Area, Atlas, Reach, Side};
+use crate::base::body::{Body, Reader, Writer};
 use crate::base::cite::Mark;
 use crate::base::data::{BadData, read};
 use crate::base::pack::Pack;
 use crate::base::units::Seconds;
+use crate::needle::Kind;
 use alloc::string::String;
 use alloc::vec::Vec;
 use serde::{Deserialize, Serialize};
 
 /// Whom a procedure is for.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack, Body,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Visit {
@@ -26,7 +34,7 @@ pub enum Visit {
 
 /// A part of a procedure, in the order parts are placed.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack, Body,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum ModuleName {
@@ -53,6 +61,24 @@ pub enum ModuleName {
 }
 
 impl ModuleName {
+    /// The part that a needle belongs to, by where it is and what sort it is; none for the trunk.
+    #[must_use]
+    pub const fn of(area: Area, kind: Kind) -> Option<Self> {
+        Some(match (kind, area) {
+            (Kind::Intradermal, _) => Self::Intradermals,
+            (_, Area::HandsArms) => Self::HandsArms,
+            (_, Area::LegsFeet) => Self::LegsFeet,
+            (_, Area::Trunk) => return None,
+            (_, Area::Scalp) => Self::Scalp,
+            (_, Area::Ear) => Self::Ear,
+            (_, Area::Forehead) => Self::Forehead,
+            (_, Area::EyeRim) => Self::EyeRim,
+            (_, Area::Cheek) => Self::Cheek,
+            (_, Area::MouthJaw) => Self::MouthJaw,
+            (_, Area::Neck) => Self::Neck,
+        })
+    }
+
     /// The area all its points lie in; none for intradermals, which lie where their points do.
     #[must_use]
     pub const fn area(self) -> Option<Area> {
@@ -73,7 +99,7 @@ impl ModuleName {
 
 /// How a needle goes in, in the trade's words.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack, Body,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum How {
@@ -89,7 +115,7 @@ pub enum How {
 
 /// Which way the tip points.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack, Body,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Direction {
@@ -109,7 +135,7 @@ pub enum Direction {
 
 /// What the needle is to feel like.
 #[derive(
-    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack,
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, Pack, Body,
 )]
 #[serde(rename_all = "snake_case")]
 pub enum Sought {
@@ -172,8 +198,43 @@ pub struct Hands {
     pub mark: Mark,
 }
 
+/// Seconds of any number: one that cannot be is the greatest there is, which no bound lets through,
+/// so that the bound is what a person reads.
+fn any_seconds(from: &mut Reader<'_>) -> Seconds {
+    Seconds(u32::try_from(i64::read(from)).unwrap_or(u32::MAX))
+}
+
+/// The figures of a part with their mark, as a practice's own procedures hold them: `own` where no mark
+/// is given, which no data file of Pinfold's may leave out.
+macro_rules! figures {
+    ($($name:ident { $($field:ident: $read:path),* })*) => {$(
+        impl Body for $name {
+            fn write(&self, out: &mut Writer) {
+                $(self.$field.write(out);)*
+                self.mark.write(out);
+                out.object(concat!($(stringify!($field), " ",)* "mark"));
+            }
+            fn read(from: &mut Reader<'_>) -> Self {
+                from.object(concat!($(stringify!($field), " ",)* "mark?"));
+                Self {
+                    $($field: $read(from),)*
+                    mark: if from.missing() { Mark::Own } else { Mark::read(from) },
+                }
+            }
+        }
+    )*};
+}
+figures! {
+    SizeChoice { id: String::read }
+    Technique { how: How::read, direction: Direction::read }
+    Sensation { sought: Sought::read }
+    Stay { least: any_seconds, most: any_seconds }
+    Hands { place: any_seconds, remove: any_seconds }
+}
+
 /// One point of a procedure.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack, Body)]
+#[serde(deny_unknown_fields)]
 pub struct Step {
     /// The point's code.
     pub point: String,
@@ -196,11 +257,13 @@ pub struct Step {
 }
 
 /// Points placed one after the other with the same needle and stay.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, Pack, Body)]
+#[serde(deny_unknown_fields)]
 pub struct Module {
     /// Which part.
     pub module: ModuleName,
     /// Whether right and left are placed, timed and counted apart.
+    #[serde(default)]
     pub apart: bool,
     /// The needle.
     pub size: SizeChoice,
@@ -242,6 +305,37 @@ pub struct Procedure {
 }
 
 impl Procedure {
+    /// The same with other points in the place of some: which, and what goes in instead. Each keeps its
+    /// needle, stay and place in the order. One that no atlas has, or that is not counted in the same
+    /// area, or is there already, is not put in.
+    #[must_use]
+    pub fn with(&self, atlas: &Atlas, instead: &[(String, String)]) -> Self {
+        let mut other = self.clone();
+        for (gone, put) in instead {
+            let (Some(from), Some(to)) = (atlas.get(gone), atlas.get(put)) else {
+                continue;
+            };
+            let there = other.uses().any(|(code, ..)| code == to.code);
+            if there || from.area != to.area {
+                continue;
+            }
+            let steps = other
+                .modules
+                .iter_mut()
+                .flat_map(|module| &mut module.steps);
+            for step in steps.filter(|step| step.point == from.code) {
+                step.point = to.code.clone();
+                if to.reach.needles(step.side) == 0 {
+                    step.side = match to.reach {
+                        Reach::Pair => Side::Both,
+                        Reach::Midline | Reach::Four => Side::Centre,
+                    };
+                }
+            }
+        }
+        other
+    }
+
     /// Every point it uses, with the side it is used on and the size of its needle, in order: what
     /// screening wants to know of a plan.
     pub fn uses(&self) -> impl Iterator<Item = (&str, Side, &str)> {
@@ -251,6 +345,39 @@ impl Procedure {
                 (step.point.as_str(), step.side, size)
             })
         })
+    }
+}
+
+/// What a session teaches about the practitioner's own hands, and what it does not: all policy. How
+/// fast needles can be taken out is a figure of the chair (`session::figures::HAND_PACE`).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, Pack)]
+pub struct Learning {
+    /// One needle placed in fewer seconds was entered afterwards.
+    pub fastest_place: Seconds,
+    /// With more seconds for one needle, something else was done in between.
+    pub slowest: Seconds,
+    /// A gap between two presses longer than this is an interruption.
+    pub interruption: Seconds,
+    /// Where most needles came out sooner, the session was written down afterwards.
+    pub written_after: Seconds,
+    /// How many closed sessions are looked at, the latest.
+    pub sessions: u16,
+    /// From how many presses on a figure is used.
+    pub observations: u16,
+    /// How well these figures are supported.
+    pub mark: Mark,
+}
+
+impl Learning {
+    /// The figures inside the program.
+    ///
+    /// # Errors
+    /// [`BadData`] if the program is damaged.
+    pub fn load() -> Result<Self, BadData> {
+        read(
+            "learning",
+            include_str!(concat!(env!("OUT_DIR"), "/learning.json")),
+        )
     }
 }
 

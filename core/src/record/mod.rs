@@ -1,6 +1,8 @@
 //! L6. The written record of a session: what a later reader needs, from the facts alone. Where
 //! nothing was written per needle it says so, and a block is never printed as single times.
 
+mod happened;
+
 use crate::atlas::Region;
 use crate::base::date::Date;
 use crate::base::flat;
@@ -8,7 +10,7 @@ use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
 use crate::event::Event;
 use crate::event::person::{Consented, Overrode, Wrote};
-use crate::event::session::{LeftOut, Mode, PointUse};
+use crate::event::session::{LeftOut, Mode, PointUse, Used};
 use crate::ledger::Ledger;
 use crate::needle::Size;
 use crate::session::{Fate, FlawKind, Sum};
@@ -40,8 +42,13 @@ pub struct RegionRecord {
     pub stays_in: u32,
     /// Looked for, not found.
     pub not_found: u32,
-    /// Still in, or out and not yet counted.
+    /// Still in, out and not yet counted, or gone from its place unseen.
     pub open: u32,
+    /// Stayed in on purpose, and fell off unseen.
+    pub fell_off: u32,
+    /// Counted as a block, faster than a hand works: the time it came out is a range, and no single
+    /// needle's time can be read from it.
+    pub block: bool,
     /// The first answer, where the region was looked through again.
     pub first_answer: Option<u16>,
 }
@@ -78,6 +85,8 @@ pub struct Record {
     pub mode: Option<Mode>,
     /// A rehearsal.
     pub rehearsal: bool,
+    /// Which procedure it was planned from, in which version, if that was kept.
+    pub procedure: Option<Used>,
     /// Consent of that day, if it was written down.
     pub consent: Option<Consented>,
     /// Findings gone past that day, with their reasons.
@@ -100,6 +109,17 @@ pub struct Record {
     pub signed: Vec<String>,
     /// Notes, with their times.
     pub notes: Vec<(Wall, String)>,
+    /// What happened beside, in the order of its times: from when to when, and in words.
+    pub happened: Vec<(Range, String)>,
+    /// What has to be said about the count, a sentence each.
+    pub about_count: Vec<String>,
+    /// Needles written down with another visit that may be from this one, in the words of that visit:
+    /// for the practice's own eyes, since they may speak of somebody else.
+    pub from_elsewhere: Vec<String>,
+    /// The sum as it was closed over: opened, and not found. It stays so whatever turns up later.
+    pub at_close: Option<(u32, u32)>,
+    /// After the count had added up, so many needles turned up that it had accounted for.
+    pub false_balance: u32,
     /// How many facts were corrected.
     pub corrected: u32,
     /// What does not fit together.
@@ -117,12 +137,14 @@ fn widen(range: Option<Range>, at: Wall) -> Option<Range> {
 pub fn record(ledger: &Ledger, session: EntryId) -> Option<Record> {
     let found = ledger.session(session)?;
     let state = found.state();
-    let mut when: flat::Map<EntryId, Wall> = flat::Map::new();
+    let mut when: flat::Map<EntryId, Range> = flat::Map::new();
+    let mut at_close = None;
     let mut first_answers: flat::Map<Region, u16> = flat::Map::new();
     let mut words: Vec<String> = Vec::new();
     let mut corrected = 0_u32;
     for (id, fact, stands) in found.facts() {
-        when.insert(id, fact.when.earliest(fact.at.wall));
+        let entered = fact.at.wall;
+        when.insert(id, (fact.when.earliest(entered), fact.when.latest(entered)));
         match &fact.event {
             _ if !stands => corrected = corrected.saturating_add(1),
             Ok(Event::Out(out)) => {
@@ -130,7 +152,12 @@ pub fn record(ledger: &Ledger, session: EntryId) -> Option<Record> {
                     first_answers.insert(region, first);
                 }
             }
-            Ok(Event::Closed(close)) => words.extend(close.words.clone()),
+            Ok(Event::Closed(close)) => {
+                words.extend(close.words.clone());
+                if state.closed == Some(id) {
+                    at_close = Some((close.opened, close.not_found));
+                }
+            }
             _ => {}
         }
     }
@@ -149,6 +176,8 @@ pub fn record(ledger: &Ledger, session: EntryId) -> Option<Record> {
                 stays_in: 0,
                 not_found: 0,
                 open: 0,
+                fell_off: 0,
+                block: false,
                 first_answer: first_answers.get(&needle.region).copied(),
             });
         }
@@ -164,14 +193,16 @@ pub fn record(ledger: &Ledger, session: EntryId) -> Option<Record> {
         }
         let term = match needle.fate {
             Fate::Out => {
-                if let Some(at) = needle.by.and_then(|by| when.get(&by)) {
-                    line.came_out = widen(line.came_out, *at);
+                if let Some((by, at)) = needle.by.and_then(|by| Some((by, when.get(&by)?))) {
+                    line.came_out = widen(widen(line.came_out, at.0), at.1);
+                    line.block |= state.blocks.contains(&by);
                 }
                 &mut line.out
             }
             Fate::StaysIn => &mut line.stays_in,
             Fate::NotFound => &mut line.not_found,
-            Fate::In | Fate::OutUncounted => &mut line.open,
+            Fate::FellOff => &mut line.fell_off,
+            Fate::In | Fate::OutUncounted | Fate::Unseen => &mut line.open,
         };
         *term = term.saturating_add(1);
     }
@@ -180,7 +211,7 @@ pub fn record(ledger: &Ledger, session: EntryId) -> Option<Record> {
     let visit = state.person.map_or(0, |id| {
         let earlier = ledger
             .sessions_of(id)
-            .filter(|(other, _)| *other <= session)
+            .filter(|(other, s)| *other <= session && !s.state().rehearsal)
             .count();
         u32::try_from(earlier).unwrap_or(u32::MAX)
     });
@@ -198,6 +229,7 @@ pub fn record(ledger: &Ledger, session: EntryId) -> Option<Record> {
         visit,
         mode: state.mode,
         rehearsal: state.rehearsal,
+        procedure: state.procedure.clone(),
         consent: person
             .and_then(|p| p.consent.clone())
             .filter(|c| Some(c.date) == date),
@@ -239,6 +271,11 @@ pub fn record(ledger: &Ledger, session: EntryId) -> Option<Record> {
             .map(|(at, why)| (*at, crate::words::chair::EN.stopped(why)))
             .chain(state.notes.iter().map(|n| (n.at, n.text.clone())))
             .collect(),
+        happened: happened::happened(found, &when),
+        about_count: happened::about_count(session, state),
+        from_elsewhere: happened::from_elsewhere(ledger, session),
+        at_close,
+        false_balance: state.false_balance,
         corrected,
         flaws: flaws.into_iter().collect(),
         wrote: person.and_then(|p| p.written.get(&session)).cloned(),

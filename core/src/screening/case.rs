@@ -1,12 +1,12 @@
 //! What is screened: one person, one day, what was answered and what is planned.
 
-use crate::atlas::Side;
+use crate::atlas::{Area, Side};
 use crate::base::date::Date;
 use crate::base::flat;
 use crate::intake::bank::fault;
 use crate::intake::{Answers, Bank, Fault, Milli, Reply, Slip, Value};
 use crate::needle;
-use crate::screening::rules::{Rule, Rules};
+use crate::screening::rules::{Rule, Rules, Set};
 use crate::topical::{Cream, Shelf};
 use alloc::format;
 use alloc::string::{String, ToString};
@@ -24,6 +24,17 @@ pub struct Planned {
     pub side: Side,
     /// With what sort of needle.
     pub kind: needle::Kind,
+}
+
+/// A point of the practice's own: what screening has to know of it, since no rule names it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct OwnPoint {
+    /// Its code, which no point of the data files has.
+    pub code: String,
+    /// Where it lies.
+    pub area: Area,
+    /// The point sets it belongs to, by name.
+    pub sets: Vec<String>,
 }
 
 /// One person on one day.
@@ -52,6 +63,8 @@ pub struct Case {
     /// Rules of the practice's own. They are judged beside the built-in ones and can only add
     /// findings: there is no outcome that takes one away.
     pub own: Vec<Rule>,
+    /// Points of the practice's own. One with the code of a built-in point is not looked at.
+    pub own_points: Vec<OwnPoint>,
 }
 
 impl Case {
@@ -70,6 +83,7 @@ impl Case {
             settings: flat::Map::new(),
             reasons: flat::Map::new(),
             own: Vec::new(),
+            own_points: Vec::new(),
         }
     }
 
@@ -111,7 +125,7 @@ impl Case {
             }
         }
         for (at, point) in self.points.iter().enumerate() {
-            if rules.area_of(&point.code).is_none() {
+            if self.area_of(rules, &point.code).is_none() {
                 return Err(fault(&format!("points[{at}].code"), Slip::Unheard));
             }
         }
@@ -154,6 +168,27 @@ impl Case {
             Reply::Known(Value::Number(n)) => Some((other.id.to_string(), *n)),
             _ => None,
         }
+    }
+
+    fn own_point(&self, code: &str) -> Option<&OwnPoint> {
+        self.own_points.iter().find(|own| own.code == code)
+    }
+
+    /// The area a point lies in; none for a code that is no point.
+    #[must_use]
+    pub fn area_of(&self, rules: &Rules, code: &str) -> Option<Area> {
+        let own = || self.own_point(code).map(|own| own.area);
+        rules.area_of(code).or_else(own)
+    }
+
+    /// Whether a point belongs to a set.
+    #[must_use]
+    pub fn is_in(&self, set: &Set, code: &str) -> bool {
+        let own = || {
+            self.own_point(code)
+                .is_some_and(|own| own.sets.contains(&set.name))
+        };
+        set.points.iter().any(|c| c == code) || own()
     }
 
     /// The figure of a setting, in thousandths.

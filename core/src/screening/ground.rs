@@ -626,7 +626,7 @@ impl<'a> Ground<'a> {
                 .rules
                 .sets
                 .get(usize::from(*at))
-                .is_some_and(|set| case.points.iter().any(|p| set.points.contains(&p.code))),
+                .is_some_and(|set| case.points.iter().any(|p| case.is_in(set, &p.code))),
             Expr::Kind(kind) => case.points.iter().any(|p| p.kind == *kind),
             _ => false,
         }

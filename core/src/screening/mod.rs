@@ -10,7 +10,7 @@ mod ground;
 mod open;
 pub mod rules;
 
-pub use case::{BIRTH_DATE, Case, Planned};
+pub use case::{BIRTH_DATE, Case, OwnPoint, Planned};
 pub use rules::{Aim, Rule, Rules, Set, Setting, Spot};
 
 use crate::atlas::{Area, Region, Side};
@@ -304,7 +304,11 @@ impl<'a> Judge<'a> {
             ground,
             labels,
             lines: Vec::new(),
-            point_areas: case.points.iter().map(|p| rules.area_of(&p.code)).collect(),
+            point_areas: case
+                .points
+                .iter()
+                .map(|p| case.area_of(rules, &p.code))
+                .collect(),
         };
         for (at, rule) in rules.rules.iter().chain(&case.own).enumerate() {
             judge.add_rule(at, rule);
@@ -434,7 +438,7 @@ impl<'a> Judge<'a> {
                     if rules
                         .sets
                         .iter()
-                        .any(|s| s.name == *name && s.points.contains(&point.code)) =>
+                        .any(|s| s.name == *name && self.ground.case.is_in(s, &point.code)) =>
                 {
                     *side
                 }
@@ -699,6 +703,17 @@ impl<'a> Judge<'a> {
                 line: at,
             });
         }
+        // Where a smallest group of rules is sought, which of several is found hangs on this order: it
+        // is that of their names, not of the file, and what only a way out says is dropped first.
+        flat::sort_by(&mut lamps, |a, b| {
+            let key = |lamp: &Lamp| {
+                let origin = self.lines.get(lamp.line).map(|l| l.origin)?;
+                let saying = sayings.get(&origin)?;
+                let exit = matches!(origin, Origin::Exit(_));
+                Some((!exit, &saying.rule, &saying.part, lamp.line))
+            };
+            key(a).cmp(&key(b))
+        });
         let mut certain = Certain::default();
         for lamp in lamps.iter().filter(|l| l.node == Node::Const(true)) {
             certain.level = certain.level.max(Some(lamp.level));

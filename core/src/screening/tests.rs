@@ -669,6 +669,9 @@ fn open_questions_of_the_real_rules_are_those_of_brute_force() {
     property("real open questions", 60, &any::<u64>(), |seed| {
         let mut dice = Dice(seed);
         let mut case = quiet_case(&mut dice, &knowledge);
+        // The reference tries values at the thresholds of the data files: figures of a practice's own lie
+        // elsewhere (a year without a fit made two), and it would not see what they tell apart.
+        case.settings.clear();
         // A few things to report, so that questions below them come into play.
         for _ in 0..dice.roll(4) {
             let question = dice.pick(&knowledge.bank.questions);
@@ -948,12 +951,21 @@ fn own_rules_never_take_a_built_in_finding_away() {
             rule.id = format!("OWN-{at}");
             more.own.push(rule);
         }
+        // The control: one that always holds is heard, whatever else was answered.
+        let stop = |r: &&Rule| r.outcome == Outcome::Stop;
+        let mut always = knowledge.rules.rules.iter().find(stop).unwrap().clone();
+        always.when = Expr::All(vec![]);
+        always.id = "OWN-ALWAYS".into();
+        more.own.push(always);
         let after = knowledge
             .screen(&more)
             .map_err(|f| fail(format!("{f:?}")))?;
         added.set(
             added.get() + after.findings.len() - before.findings.len().min(after.findings.len()),
         );
+        if !after.findings.iter().any(|f| f.rule == "OWN-ALWAYS") {
+            return Err(fail("a rule that always holds found nothing".to_string()));
+        }
         let sure = before.findings.iter().filter(|f| f.could_be.is_none());
         for finding in sure {
             if !after.findings.contains(finding) {
@@ -962,5 +974,5 @@ fn own_rules_never_take_a_built_in_finding_away() {
         }
         Ok(())
     });
-    assert!(added.get() > 10, "the control: they do add findings");
+    assert!(added.get() > 0, "rules made at random do add findings");
 }

@@ -10,6 +10,7 @@ use crate::base::flat;
 use crate::base::id::{EntryId, Replica};
 use crate::base::stamp::Wall;
 use crate::base::units::Seconds;
+use crate::event::session::Doing;
 use alloc::vec::Vec;
 
 /// The last minute before a clock is due is called *soon*.
@@ -62,6 +63,10 @@ pub enum What {
     Cream(EntryId),
     /// Needles staying in a region; ends only with needles out.
     Stay(Region),
+    /// The next look-in at somebody with needles or cream on.
+    LookIn,
+    /// Somebody waits; it only counts up.
+    Waits,
 }
 
 /// What a clock asks for.
@@ -92,6 +97,8 @@ pub struct Due {
     pub left: i64,
     /// The same on the wall clock, for printing as a time of day.
     pub wall: Wall,
+    /// When the last of what it is about is due: each needle stays from its own placing.
+    pub last: Wall,
 }
 
 /// One running clock.
@@ -111,6 +118,22 @@ pub struct Clock {
     pub due: Option<Due>,
     /// What it asks for.
     pub state: ClockState,
+}
+
+/// The stay of one region.
+struct Window {
+    /// The placing of the needle that is due first; of the earliest, if none has a length.
+    start: Moment,
+    /// The earliest placing.
+    since: Wall,
+    /// How long that needle stays, if anybody said.
+    length: Option<Seconds>,
+    /// Milliseconds it has left.
+    left: Option<i64>,
+    /// When the last needle is due.
+    last: Wall,
+    /// How many are in.
+    needles: u32,
 }
 
 impl State {
@@ -169,12 +192,33 @@ impl State {
             clock.region = cream.regions.first().copied();
             clocks.push(clock);
         }
-        for (region, (start, needles, stay)) in self.stay_starts() {
-            let window = stay.map(|s| (s, Seconds(s.0.saturating_add(OVER.0))));
-            let mut clock = self.clock(What::Stay(region), &start, window, now);
+        for (region, stay) in self.stay_windows(now) {
+            let window = stay
+                .length
+                .map(|s| (s, Seconds(s.0.saturating_add(OVER.0))));
+            let mut clock = self.clock(What::Stay(region), &stay.start, window, now);
             clock.region = Some(region);
-            clock.needles = needles;
+            clock.needles = stay.needles;
+            clock.since = stay.since;
+            if let Some(due) = &mut clock.due {
+                due.last = stay.last.max(due.wall);
+            }
             clocks.push(clock);
+        }
+        let tended = self.sum.in_now > 0 || self.creams.iter().any(|c| c.off.is_none());
+        let look = self
+            .did
+            .iter()
+            .rev()
+            .find(|d| d.what.what == Doing::LookedIn);
+        if let Some(look) = look.filter(|_| tended)
+            && let Some(next) = look.what.next
+        {
+            let window = Some((next, Seconds(next.0.saturating_add(OVER.0))));
+            clocks.push(self.clock(What::LookIn, &look.at, window, now));
+        }
+        if let Some(waits) = self.waits {
+            clocks.push(self.clock(What::Waits, &waits, None, now));
         }
         flat::sort_by_key(&mut clocks, |c| {
             let left = c.due.map_or(i64::MAX, |due| due.left);
@@ -183,23 +227,37 @@ impl State {
         clocks
     }
 
-    /// Region by region: the earliest placing among needles still in, how many, how long to stay.
-    fn stay_starts(&self) -> flat::Map<Region, (Moment, u32, Option<Seconds>)> {
-        let mut starts: flat::Map<Region, (Moment, u32, Option<Seconds>)> = flat::Map::new();
+    /// Region by region, from each needle's own placing: the needle that is due first rules.
+    fn stay_windows(&self, now: &Now) -> flat::Map<Region, Window> {
+        let mut windows: flat::Map<Region, Window> = flat::Map::new();
         for needle in self.needles.values().filter(|n| n.fate == Fate::In) {
-            let stay = self.stays.get(&needle.region).copied().or(needle.stay);
-            let (start, n, longest) = starts.or_insert(needle.region, (needle.placed, 0, None));
-            *n = n.saturating_add(1);
-            if needle.placed.wall < start.wall {
-                *start = needle.placed;
+            let length = self.stays.get(&needle.region).copied().or(needle.stay);
+            let start = needle.placed;
+            let left = length.map(|l| l.as_millis().saturating_sub(self.elapsed(&start, now)));
+            let due = start.wall.plus(length.map_or(0, Seconds::as_millis));
+            let window = windows.or_insert_with(needle.region, || Window {
+                start,
+                since: start.wall,
+                length,
+                left,
+                last: due,
+                needles: 0,
+            });
+            window.needles = window.needles.saturating_add(1);
+            window.since = window.since.min(start.wall);
+            if length.is_some() {
+                window.last = window.last.max(due);
             }
-            // The shortest stay said rules: nobody's window may be overrun for another's sake.
-            *longest = match (*longest, stay) {
-                (Some(a), Some(b)) => Some(a.min(b)),
-                (a, b) => a.or(b),
+            let sooner = match (left, window.left) {
+                (Some(here), Some(first)) => here < first,
+                (here, None) => here.is_some() || start.wall < window.start.wall,
+                (None, Some(_)) => false,
             };
+            if sooner {
+                (window.start, window.length, window.left) = (start, length, left);
+            }
         }
-        starts
+        windows
     }
 
     fn clock(
@@ -215,6 +273,7 @@ impl State {
             latest,
             left: after.as_millis().saturating_sub(elapsed),
             wall: start.wall.plus(after.as_millis()),
+            last: start.wall.plus(after.as_millis()),
         });
         let state = match due {
             _ if self.set_back(now) => ClockState::ByHand,

@@ -7,18 +7,30 @@
 
 mod clock;
 mod fold;
+pub mod pace;
+mod pass;
 mod reconcile;
 
 pub use clock::{Clock, ClockState, Due, Moment, Now, OVER, SOON, What};
 pub use fold::Fact;
+pub use pass::TwoTotals;
+pub(crate) use reconcile::DEMANDS;
 pub use reconcile::{OpenItem, Reconciled};
+
+/// Figures of the chair, from `data/chair.toml`.
+pub mod figures {
+    include!(concat!(env!("OUT_DIR"), "/chair.rs"));
+}
 
 use crate::atlas::{Area, Region};
 use crate::base::flat;
 use crate::base::id::{EntryId, NeedleId, Replica};
-use crate::base::stamp::Wall;
+use crate::base::stamp::{Wall, When};
 use crate::base::units::Seconds;
-use crate::event::session::{Mode, PlannedRegion, PointUse, Tray};
+use crate::event::session::{
+    Did, Doing, Incident, Mode, PlannedRegion, PointUse, SearchPlace, StayEnded, Tray, TurnedUp,
+    Used,
+};
 use crate::journal::Entry;
 use crate::needle::Size;
 use alloc::string::String;
@@ -37,6 +49,10 @@ pub enum Fate {
     StaysIn,
     /// Looked for and not found.
     NotFound,
+    /// It left its place and nobody saw it: not accounted for until it is found or explained.
+    Unseen,
+    /// It stayed in on purpose and fell off unseen.
+    FellOff,
 }
 
 /// One placed needle.
@@ -80,8 +96,8 @@ pub struct Cream {
 }
 
 /// The terms of the two sums. Each counts its own facts; none is worked out from the others:
-/// `opened = placed + unused + spoilt + unaccounted` and
-/// `placed = in + out + out, not yet counted + stays in + not found`.
+/// `opened = placed + unused + spoilt + turned up + unaccounted` and
+/// `placed = in + out + out, not yet counted + stays in + not found + unseen + fell off`.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Sum {
     /// Needles known to have been opened: those of every packet, and those that were seen although
@@ -109,6 +125,76 @@ pub struct Sum {
     pub not_found: u32,
     /// Of the unaccounted, those signed as not found.
     pub unplaced_not_found: u32,
+    /// Left their places unseen, and not yet found or explained.
+    pub unseen: u32,
+    /// Stayed in on purpose and fell off unseen.
+    pub fell_off: u32,
+    /// Turned up, and no placed needle explains them.
+    pub turned_up: u32,
+}
+
+impl Sum {
+    /// Not yet accounted for: of those opened and of those placed.
+    #[must_use]
+    pub fn open(&self) -> u32 {
+        self.unaccounted.saturating_add(self.unseen)
+    }
+}
+
+/// What is known of the needles of one size.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct SizeSum {
+    /// What its packets held.
+    pub opened: u32,
+    /// Went in.
+    pub placed: u32,
+    /// Of those, in on purpose.
+    pub stays_in: u32,
+    /// Counted in the strips, if they were since they were last handled.
+    pub unused: Option<u32>,
+    /// Spoilt, never placed.
+    pub spoilt: u32,
+    /// Turned up.
+    pub turned_up: u32,
+}
+
+/// Why the tray is to be counted blind.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum TrayWhy {
+    /// All were taken out in a hurry.
+    Emergency,
+    /// Something was entered late, or a region was counted faster than a hand works.
+    LateOrBlock,
+    /// The person got up with needles in.
+    GotUp,
+    /// Something did not agree.
+    Mismatch,
+    /// The one visit in ten.
+    OneInTen,
+}
+
+/// Something went wrong.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct IncidentLine {
+    /// The fact.
+    pub id: EntryId,
+    /// When it was entered.
+    pub at: Wall,
+    /// When it happened.
+    pub when: When,
+    /// What.
+    pub what: Incident,
+}
+
+/// Something was done beside needles and cream.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DidLine {
+    /// The fact.
+    pub id: EntryId,
+    /// When it happened, at the earliest.
+    pub at: Moment,
+    /// What.
+    pub what: Did,
 }
 
 /// The terms for one region.
@@ -126,6 +212,10 @@ pub struct RegionSum {
     pub stays_in: u32,
     /// Looked for and not found.
     pub not_found: u32,
+    /// Left their places unseen, and not yet found or explained.
+    pub unseen: u32,
+    /// Stayed in on purpose and fell off unseen.
+    pub fell_off: u32,
 }
 
 /// What does not fit together in a session's facts. Named, never hidden; nothing is lost by it.
@@ -155,6 +245,13 @@ pub enum FlawKind {
     BarredPoint,
     /// Needles were placed after a red flag had ended the placing.
     AfterStop,
+    /// One round of taking out of a region was entered twice. Until one of the totals is chosen,
+    /// the one with the fewest out stands.
+    TwoTotals,
+    /// By eye, another number of needles was seen in a region than is known to be in.
+    SeenOtherwise,
+    /// The count had added up, and a needle turned up afterwards that it had accounted for.
+    FalseBalance,
 }
 
 /// One flaw and the entry it hangs on.
@@ -196,6 +293,8 @@ pub struct State {
     pub plan: Vec<PlannedRegion>,
     /// A rehearsal.
     pub rehearsal: bool,
+    /// Which procedure it was planned from, if that is known.
+    pub procedure: Option<Used>,
     /// Every needle that was placed, in the order they went in.
     pub needles: flat::Map<NeedleId, Needle>,
     /// Every opened packet: its size, how many it held, its lot.
@@ -228,6 +327,44 @@ pub struct State {
     pub read_only: bool,
     /// What does not fit together.
     pub flaws: Vec<Flaw>,
+    /// The sums by size of needle.
+    pub sizes: flat::Map<Option<Size>, SizeSum>,
+    /// Rounds of taking out that were entered twice.
+    pub two_totals: Vec<TwoTotals>,
+    /// Region by region, how many totals were given so far: the number of the next round.
+    pub passes: flat::Map<Region, u16>,
+    /// Regions to be counted by eye: somebody got up, or another took over.
+    pub recount: flat::Set<Region>,
+    /// Places looked through since a needle was last missed.
+    pub searched: flat::Set<SearchPlace>,
+    /// Why the tray is to be counted blind; empty if nothing asks for it.
+    pub tray_asked: Vec<TrayWhy>,
+    /// Used needles that should lie in the tray: out, spoilt and turned up.
+    pub in_tray: u32,
+    /// Needles go straight to the sharps box: no tray is counted here, and the record says so.
+    pub straight_to_box: bool,
+    /// What went wrong, in the order it was entered.
+    pub incidents: Vec<IncidentLine>,
+    /// What was done beside needles and cream, in the order it was entered.
+    pub did: Vec<DidLine>,
+    /// Since when the person waits.
+    pub waits: Option<Moment>,
+    /// Facts that left needles in on purpose: since when, and how long they may stay.
+    pub left_in: flat::Map<EntryId, (Wall, Option<Seconds>)>,
+    /// Needles that turned up.
+    pub turned_up: Vec<(EntryId, Wall, TurnedUp)>,
+    /// Stays on purpose that ended.
+    pub stays_ended: Vec<(EntryId, Wall, StayEnded)>,
+    /// How many turned up, after the count had added up, that it had accounted for.
+    pub false_balance: u32,
+    /// Facts that were entered late.
+    pub late: flat::Set<EntryId>,
+    /// Region totals that came faster than a hand works. They teach no speed.
+    pub blocks: flat::Set<EntryId>,
+    /// When the hands were last heard of: the latest fact about needles, packets or cream.
+    pub hands: Option<Moment>,
+    /// Where the present run of fast region totals began.
+    pub run_from: Option<Moment>,
     /// How many facts about needles, packets and cream stand.
     pub physical: u32,
     /// The latest wall time any of its entries was stamped with.
@@ -242,8 +379,62 @@ pub struct PackLine {
     pub size: Option<Size>,
     /// What it held: its label, or what a fault said.
     pub held: u16,
+    /// What its label says.
+    pub label: u16,
     /// Its lot, if said.
     pub lot: Option<String>,
+}
+
+impl State {
+    /// Whether this is the one visit in ten whose tray is counted although nothing asks for it. It
+    /// follows from the session's name alone, so it stands before anything is counted.
+    #[must_use]
+    pub fn one_in_ten(&self) -> bool {
+        self.opened.is_some_and(|id| {
+            let name = id.replica.0;
+            let low = u64::try_from(name & u128::from(u64::MAX)).unwrap_or(0);
+            let high = u64::try_from(name >> 64).unwrap_or(0);
+            // The name is random; it is stirred so that a counter alone changes the choice too.
+            let mut x = low ^ high.rotate_left(32) ^ id.counter.wrapping_mul(0x9e37_79b9_7f4a_7c15);
+            x = (x ^ (x >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+            x = (x ^ (x >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+            x ^= x >> 31;
+            x.checked_rem(u64::from(figures::TRAY_ONE_IN)) == Some(0)
+        })
+    }
+
+    /// The latest time this was done, if it was.
+    #[must_use]
+    pub fn done(&self, what: Doing) -> Option<Wall> {
+        let line = self.did.iter().rev().find(|line| line.what.what == what);
+        line.map(|line| line.at.wall)
+    }
+
+    /// Who looks in: whoever did so last. Empty if nobody was named.
+    #[must_use]
+    pub fn looks_in(&self) -> &str {
+        let mut lines = self.did.iter().rev();
+        let last = lines.find(|line| line.what.what == Doing::LookedIn);
+        last.map_or("", |line| &line.what.who)
+    }
+
+    /// Milliseconds between the last act of the hands and a stamp.
+    #[must_use]
+    pub fn since_hands(&self, run: Replica, wall: Wall, mono: i64) -> Option<i64> {
+        let last = self.hands?;
+        Some(if last.run == run {
+            mono.saturating_sub(last.mono)
+        } else {
+            wall.since(last.wall)
+        })
+    }
+
+    /// Whether so many needles could not have been taken out in that time by one hand: see
+    /// [`figures::HAND_PACE`].
+    #[must_use]
+    pub fn too_fast(n: u32, millis: i64) -> bool {
+        millis < i64::from(n.saturating_mul(figures::HAND_PACE))
+    }
 }
 
 /// A session: its facts, and what they come to.

@@ -1,7 +1,9 @@
 //! Whether a session may be closed. The proof is a value that only this file can make.
 
-use super::{Fate, State};
+use super::{Fate, State, TrayWhy};
+use crate::atlas::{Area, Region};
 use crate::base::flat;
+use crate::event::session::SearchPlace;
 use crate::needle::Size;
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -25,7 +27,22 @@ pub enum OpenItem {
     CreamOn(u32),
     /// It holds facts this build cannot read.
     Unreadable,
+    /// One round of taking out of this region was entered twice: choose one.
+    TwoTotals(Region),
+    /// These regions are to be counted by eye: somebody got up, or another took over.
+    RecountDue(Vec<Region>),
+    /// These areas were used and not swept by hand since.
+    NotSwept(Vec<Area>),
+    /// The tray is to be counted blind, for these reasons.
+    TrayUncounted(Vec<TrayWhy>),
+    /// The tray holds another number than came out, and no word is written about it.
+    TrayDiffers,
+    /// Something was not found, and these places were not looked at.
+    NotSearched(Vec<SearchPlace>),
 }
+
+/// Which demands a session closed now has to meet; see [`crate::event::session::Closed::demands`].
+pub(crate) const DEMANDS: u16 = 1;
 
 /// Proof that a session adds up, or that what does not was searched for and signed.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -49,7 +66,7 @@ fn written(words: Option<&str>) -> bool {
 }
 
 /// What still stands in the way; empty if nothing does.
-pub(super) fn open_items(state: &State, words: Option<&str>) -> Vec<OpenItem> {
+pub(super) fn open_items(state: &State, words: Option<&str>, demands: u16) -> Vec<OpenItem> {
     let sum = &state.sum;
     let mut open = Vec::new();
     if sum.in_now > 0 {
@@ -64,7 +81,7 @@ pub(super) fn open_items(state: &State, words: Option<&str>) -> Vec<OpenItem> {
             open.push(OpenItem::StripsUncounted(size));
         }
     }
-    let unaccounted = sum.unaccounted.saturating_sub(sum.unplaced_not_found);
+    let unaccounted = sum.open().saturating_sub(sum.unplaced_not_found);
     if unaccounted > 0 {
         open.push(OpenItem::Unaccounted(unaccounted));
     }
@@ -83,7 +100,48 @@ pub(super) fn open_items(state: &State, words: Option<&str>) -> Vec<OpenItem> {
     if state.read_only {
         open.push(OpenItem::Unreadable);
     }
+    for two in &state.two_totals {
+        open.push(OpenItem::TwoTotals(two.region));
+    }
+    if demands > 0 {
+        demanded(state, written(words), missing, &mut open);
+    }
     open
+}
+
+/// What was not demanded of the first sessions.
+fn demanded(state: &State, written: bool, missing: u32, open: &mut Vec<OpenItem>) {
+    if !state.recount.is_empty() {
+        open.push(OpenItem::RecountDue(
+            state.recount.iter().copied().collect(),
+        ));
+    }
+    let used = state.areas_used();
+    let unswept: Vec<Area> = used
+        .into_iter()
+        .filter(|a| !state.swept.contains(a))
+        .collect();
+    if !unswept.is_empty() {
+        open.push(OpenItem::NotSwept(unswept));
+    }
+    match &state.tray {
+        None if !state.tray_asked.is_empty() => {
+            open.push(OpenItem::TrayUncounted(state.tray_asked.clone()));
+        }
+        Some(tray) => {
+            let n = u32::from(tray.tens).saturating_mul(10);
+            if n.saturating_add(u32::from(tray.over)) != state.in_tray && !written {
+                open.push(OpenItem::TrayDiffers);
+            }
+        }
+        None => {}
+    }
+    if missing > 0 {
+        let left = state.search_left();
+        if !left.is_empty() {
+            open.push(OpenItem::NotSearched(left));
+        }
+    }
 }
 
 impl State {
@@ -92,7 +150,7 @@ impl State {
     /// # Errors
     /// Everything that still stands in the way.
     pub fn reconcile(&self, words: Option<&str>) -> Result<Reconciled, Vec<OpenItem>> {
-        let open = open_items(self, words);
+        let open = open_items(self, words, DEMANDS);
         let words = words
             .map(str::trim)
             .filter(|w| !w.is_empty())
@@ -102,6 +160,20 @@ impl State {
         } else {
             Err(open)
         }
+    }
+
+    /// The areas used today, in working order: exactly these are swept by hand.
+    #[must_use]
+    pub fn areas_used(&self) -> Vec<Area> {
+        let used = |area: &Area| self.regions.keys().any(|region| region.area == *area);
+        Area::ALL.iter().copied().filter(used).collect()
+    }
+
+    /// Places not looked at yet, for a needle that is missed.
+    #[must_use]
+    pub fn search_left(&self) -> Vec<SearchPlace> {
+        let left = |place: &SearchPlace| !self.searched.contains(place);
+        SearchPlace::ALL.iter().copied().filter(left).collect()
     }
 
     /// The needles of a region that are in, first in first.

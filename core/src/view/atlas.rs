@@ -2,13 +2,14 @@
 //! every offset.
 
 use super::books::Books;
+use super::points;
 use super::rulebook::{RuleLine, line};
-use crate::atlas::{Area, Point};
+use crate::atlas::{Area, Atlas, Point};
 use crate::base::stamp::Wall;
 use crate::measure::{FINGER_UNIT, Measures, distance};
 use crate::practice::Practice;
 use crate::procedure::Procedure;
-use crate::screening::Spot;
+use crate::screening::{OwnPoint, Spot};
 use crate::words::atlas::EN;
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
@@ -41,9 +42,16 @@ pub fn left_out_for(books: &Books, practice: &Practice, point: &Point) -> Vec<Ru
     let rules = &books.knowledge.rules;
     let (figures, _) = practice.figures(rules, Wall(i64::MAX));
     let (own, _) = practice.judged(&books.knowledge.bank, rules);
+    // A point of the practice's own is in sets that only the practice knows of.
+    let (_, theirs) = points::known(books, practice);
+    let theirs = theirs.iter().find(|own| own.code == point.code);
     let mut lines = Vec::new();
     for rule in rules.rules.iter().chain(&own) {
-        if rule.to.iter().any(|aim| aims(books, &aim.to, point)) {
+        if rule
+            .to
+            .iter()
+            .any(|aim| aims(books, &aim.to, point, theirs))
+        {
             lines.push(line(books, rule, &figures));
         }
     }
@@ -51,12 +59,15 @@ pub fn left_out_for(books: &Books, practice: &Practice, point: &Point) -> Vec<Ru
     lines
 }
 
-fn aims(books: &Books, spot: &Spot, point: &Point) -> bool {
+fn aims(books: &Books, spot: &Spot, point: &Point, own: Option<&OwnPoint>) -> bool {
     match spot {
         Spot::Point(code, _) => *code == point.code,
         Spot::Set(at, _) => {
             let set = books.knowledge.rules.sets.get(usize::from(*at));
-            set.is_some_and(|set| set.points.contains(&point.code))
+            set.is_some_and(|set| match own {
+                Some(own) => own.sets.contains(&set.name),
+                None => set.points.contains(&point.code),
+            })
         }
         Spot::Region(region) => region.area == point.area,
         Spot::Places(_) => true,
@@ -91,12 +102,18 @@ pub struct TapeLine {
     pub needed: bool,
 }
 
-/// The lengths of the tape page: first those that the chosen procedure's points need.
+/// The lengths of the tape page: first those that the chosen procedure's points need. `atlas`: the points
+/// there are, the practice's own too.
 #[must_use]
-pub fn tape(books: &Books, measures: &Measures, procedure: Option<&Procedure>) -> Vec<TapeLine> {
+pub fn tape(
+    books: &Books,
+    atlas: &Atlas,
+    measures: &Measures,
+    procedure: Option<&Procedure>,
+) -> Vec<TapeLine> {
     let mut needed: Vec<&str> = Vec::new();
     let codes = procedure.into_iter().flat_map(Procedure::uses);
-    for point in codes.filter_map(|(code, ..)| books.atlas.get(code)) {
+    for point in codes.filter_map(|(code, ..)| atlas.get(code)) {
         for site in &point.sites {
             needed.extend(site.segment.as_deref());
             if site
@@ -144,10 +161,15 @@ pub struct PointLine {
 
 /// The points of a procedure that have an offset, in its order, each once.
 #[must_use]
-pub fn offsets(books: &Books, measures: &Measures, procedure: &Procedure) -> Vec<PointLine> {
+pub fn offsets(
+    books: &Books,
+    atlas: &Atlas,
+    measures: &Measures,
+    procedure: &Procedure,
+) -> Vec<PointLine> {
     let mut lines: Vec<PointLine> = Vec::new();
     for (code, ..) in procedure.uses() {
-        let Some(point) = books.atlas.get(code) else {
+        let Some(point) = atlas.get(code) else {
             continue;
         };
         let seen = lines.iter().any(|line| line.code == point.code);
@@ -192,6 +214,47 @@ mod tests {
     }
 
     #[test]
+    fn rules_about_sets_find_a_point_of_the_practices_own() {
+        use crate::event::point::Described;
+        use crate::ledger::{Command, DeskCommand, Hand, Ledger};
+        let books = Books::load().unwrap();
+        let mut ledger = Ledger::default();
+        let own = Described {
+            code: "OWN-B1".into(),
+            name: "Beside the dimple".into(),
+            area: Area::Cheek,
+            reach: crate::atlas::Reach::Pair,
+            words: "A finger beside the dimple.".into(),
+            sets: Vec::new(),
+            at: None,
+            depth: None,
+            source: String::new(),
+        };
+        let hand = Hand {
+            replica: crate::base::id::Replica(1),
+            stamp: crate::base::stamp::Stamp::default(),
+            when: crate::base::stamp::When::Now,
+        };
+        let said = |ledger: &Ledger| {
+            let atlas = points::atlas(&books, ledger.practice());
+            let point = atlas.get("OWN-B1").cloned()?;
+            Some(left_out_for(&books, ledger.practice(), &point).len())
+        };
+        assert_eq!(said(&ledger), None, "the control");
+        let mut by_sets = Vec::new();
+        for sets in [Vec::new(), ["PERIORAL".to_string()].to_vec()] {
+            let described = DeskCommand::Describe(Described {
+                sets,
+                ..own.clone()
+            });
+            let facts = ledger.decide(&Command::Desk(described), &hand).unwrap();
+            ledger.append(&facts);
+            by_sets.push(said(&ledger).unwrap());
+        }
+        assert!(by_sets[0] > 0 && by_sets[1] > by_sets[0], "{by_sets:?}");
+    }
+
+    #[test]
     fn every_point_has_bearings_and_every_offset_becomes_millimetres_once_measured() {
         let books = Books::load().unwrap();
         let mut measures = Measures::default();
@@ -223,24 +286,28 @@ mod tests {
         let books = Books::load().unwrap();
         let procedure = books.procedure("return_full").unwrap();
         let mut measures = Measures::default();
-        let lines = tape(&books, &measures, Some(procedure));
+        let lines = tape(&books, &books.atlas, &measures, Some(procedure));
         assert_eq!(lines.len(), books.segments.len() + 1);
         let needed = lines.iter().take_while(|l| l.needed).count();
         assert!(needed > 0 && lines.iter().filter(|l| l.needed).count() == needed);
-        let before = offsets(&books, &measures, procedure);
+        let before = offsets(&books, &books.atlas, &measures, procedure);
         assert!(!before.is_empty());
         for line in &lines[..needed] {
             let segment = books.segments.iter().find(|s| s.id == line.id);
             let length = segment.map_or(Micrometres(20_000), |s| s.least);
             measures.set(&line.id, length);
         }
-        let after = offsets(&books, &measures, procedure);
+        let after = offsets(&books, &books.atlas, &measures, procedure);
         let said = |lines: &[PointLine]| {
             let all = lines.iter().flat_map(|l| &l.bearings);
             all.filter(|b| b.contains("give or take")).count()
         };
         assert_eq!(said(&before), 0);
         assert!(said(&after) > 0);
-        assert!(tape(&books, &measures, None).iter().all(|l| !l.needed));
+        assert!(
+            tape(&books, &books.atlas, &measures, None)
+                .iter()
+                .all(|l| !l.needed)
+        );
     }
 }

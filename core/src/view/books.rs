@@ -12,7 +12,7 @@ use crate::base::pack::{From, Pack};
 use crate::intake::Bank;
 use crate::measure::{Segment, segments};
 use crate::needle::Needles;
-use crate::procedure::{Procedure, procedures};
+use crate::procedure::{Learning, Procedure, procedures};
 use crate::screening::{Knowledge, Rules};
 use crate::topical::Shelf;
 use alloc::string::{String, ToString};
@@ -37,6 +37,8 @@ pub struct Books {
     pub needles: Needles,
     /// Procedures.
     pub procedures: Vec<Procedure>,
+    /// What a session teaches about the practitioner's hands.
+    pub learning: Learning,
 }
 
 /// The packed file, in its order.
@@ -51,6 +53,7 @@ struct Packed {
     face: Face,
     needles: Needles,
     procedures: Vec<Procedure>,
+    learning: Learning,
 }
 
 impl Books {
@@ -70,6 +73,7 @@ impl Books {
             face: Face::load().map_err(bad)?,
             needles: Needles::load().map_err(bad)?,
             procedures: procedures().map_err(bad)?,
+            learning: Learning::load().map_err(bad)?,
         })
     }
 
@@ -86,6 +90,7 @@ impl Books {
             face: self.face.clone(),
             needles: self.needles.clone(),
             procedures: self.procedures.clone(),
+            learning: self.learning,
         };
         let mut file = IDENTITY.as_bytes().to_vec();
         values.pack(&mut file);
@@ -112,6 +117,7 @@ impl Books {
             face: read.face,
             needles: read.needles,
             procedures: read.procedures,
+            learning: read.learning,
         })
     }
 

@@ -9,8 +9,9 @@ use crate::event::session::{LeftOut, Mode};
 use crate::needle::{Pack, Size};
 use crate::plan::tray;
 use crate::session::{ClockState, FlawKind, Now, OpenItem, State, Sum, What};
+use crate::words::acts;
 use crate::words::chair::ChairWords;
-use crate::words::place::PlaceWords;
+use crate::words::place::{self, PlaceWords};
 use alloc::string::String;
 use alloc::vec::Vec;
 
@@ -176,6 +177,8 @@ pub fn clocks(state: &State, now: &Now, chair: &ChairWords, places: &PlaceWords)
     let second = |millis: i64| millis.div_euclid(1000);
     let line = |clock: crate::session::Clock| {
         let (name, whose) = match (clock.what, clock.region) {
+            (What::LookIn, _) => (acts::EN.look_in_by(state.looks_in()), ""),
+            (What::Waits, _) => (acts::EN.waits.into(), ""),
             (What::Cream(_), _) | (_, None) => (chair.cream.into(), ""),
             (What::Stay(_), Some(region)) => (places.region(region), places.whose(region)),
         };
@@ -218,7 +221,9 @@ pub fn sum_line(words: &ChairWords, sum: &Sum) -> String {
             (sum.unused, words.unused),
             (sum.spoilt, words.spoilt_term),
             (sum.not_found, words.not_found_term),
-            (sum.unaccounted, words.unaccounted),
+            (sum.fell_off, acts::EN.fell_off_term),
+            (sum.turned_up, acts::EN.turned_up_term),
+            (sum.open(), words.unaccounted),
         ],
     )
 }
@@ -235,7 +240,26 @@ pub fn open_item(words: &ChairWords, item: &OpenItem) -> String {
         OpenItem::NotFoundUnsigned(n) => words.unsigned(*n),
         OpenItem::CreamOn(_) => words.cream_still_on(),
         OpenItem::Unreadable => words.newer(),
+        OpenItem::TwoTotals(region) => acts::EN.to_choose(&place::EN.region(*region)),
+        OpenItem::RecountDue(regions) => {
+            acts::EN.to_recount(&row(regions.iter().map(|r| place::EN.region(*r))))
+        }
+        OpenItem::NotSwept(areas) => {
+            acts::EN.to_sweep(&row(areas.iter().map(|a| place::EN.area(*a).into())))
+        }
+        OpenItem::TrayUncounted(why) => {
+            acts::EN.tray_to_count(&row(why.iter().map(|w| acts::EN.tray_why(*w).into())))
+        }
+        OpenItem::TrayDiffers => acts::EN.tray_differs.into(),
+        OpenItem::NotSearched(places) => {
+            acts::EN.to_search(&row(places.iter().map(|p| acts::EN.place(*p).into())))
+        }
     }
+}
+
+/// Words in a row, with commas.
+pub(crate) fn row(words: impl Iterator<Item = String>) -> String {
+    words.collect::<Vec<_>>().join(", ")
 }
 
 /// A size as it stands on a packet: "0.16 × 15 mm"; nothing if nobody said.
@@ -346,6 +370,8 @@ pub fn strip<'a>(
             let words = match clock.what {
                 What::Cream(_) => chair.wipe_off.into(),
                 What::Stay(region) => chair.take_out(&places.region(region)),
+                What::LookIn => acts::EN.look_in.into(),
+                What::Waits => continue,
             };
             due.push((words, at.wall.0));
         }

@@ -19,6 +19,9 @@ pub const fn name(kind: FlawKind) -> &'static str {
         FlawKind::CreamedSkin => "creamed_skin",
         FlawKind::BarredPoint => "barred_point",
         FlawKind::AfterStop => "after_stop",
+        FlawKind::TwoTotals => "two_totals",
+        FlawKind::SeenOtherwise => "seen_otherwise",
+        FlawKind::FalseBalance => "false_balance",
     }
 }
 
@@ -38,5 +41,8 @@ pub const fn say(words: &FlawWords, kind: FlawKind) -> &'static str {
         FlawKind::CreamedSkin => words.creamed_skin,
         FlawKind::BarredPoint => words.barred_point,
         FlawKind::AfterStop => words.after_stop,
+        FlawKind::TwoTotals => words.two_totals,
+        FlawKind::SeenOtherwise => words.seen_otherwise,
+        FlawKind::FalseBalance => words.false_balance,
     }
 }

@@ -1,13 +1,19 @@
 //! L6. One plain struct per page, in the practitioner's words. A view may join folds; it decides
 //! nothing and writes nothing.
 
+pub mod after;
 pub mod atlas;
 pub mod books;
 pub mod chair;
+pub mod count;
+pub mod draft;
 pub mod flaw;
 pub mod hour;
 pub mod letter;
+pub mod points;
+pub mod procedures;
 pub mod rulebook;
 pub mod said;
+pub mod speeds;
 pub mod today;
 pub mod visit;

@@ -23,6 +23,8 @@ pub struct OpenChair {
     pub inside: u32,
     /// When it was opened.
     pub at: Wall,
+    /// A rehearsal.
+    pub rehearsal: bool,
 }
 
 /// The next thing to do for somebody.
@@ -87,6 +89,7 @@ pub fn open_chairs(ledger: &Ledger) -> Vec<OpenChair> {
             name: name(ledger, state),
             inside: state.sum.in_now.saturating_add(state.sum.out_uncounted),
             at: state.opened_at.unwrap_or_default(),
+            rehearsal: state.rehearsal,
         }
     };
     ledger.open_sessions().map(line).collect()
@@ -107,7 +110,7 @@ pub fn due(ledger: &Ledger, today: Date, zone: i16) -> Vec<Due> {
         let (mut first, mut session) = (true, None);
         for (id, found) in ledger.sessions_of(person) {
             let state = found.state();
-            let Some(opened) = state.opened_at else {
+            let Some(opened) = state.opened_at.filter(|_| !state.rehearsal) else {
                 continue;
             };
             if day(opened) == today {
@@ -224,6 +227,7 @@ mod tests {
                 person: Some(person),
                 plan: Vec::new(),
                 rehearsal: false,
+                procedure: None,
             },
         );
         let seen = &due(&ledger, today, 0)[0];

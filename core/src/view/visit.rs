@@ -1,7 +1,7 @@
 //! A visit: what was answered today, what follows from it, and the plan that is left. It joins the
 //! person, the knowledge and the plan; each of those knows nothing of the others.
 
-use crate::atlas::Side;
+use crate::atlas::{Atlas, Side};
 use crate::base::date::Date;
 use crate::base::flat;
 use crate::base::id::EntryId;
@@ -14,6 +14,9 @@ use crate::intake::{Answers, Fault, Limit, Milli, Outcome};
 use crate::ledger::Ledger;
 
 pub use super::books::Books;
+use super::points as own_points;
+use super::procedures;
+use super::speeds;
 use crate::needle;
 use crate::people::Person;
 use crate::plan::{self, Limits, Omission, Options, Plan, Position, Reason, Slot};
@@ -26,6 +29,9 @@ use crate::topical::Cream;
 use alloc::format;
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
+
+/// The question whether needles left in on purpose are out.
+const LEFT_IN: &str = "left_in_out";
 
 /// The local day of a wall time.
 #[must_use]
@@ -117,6 +123,10 @@ fn sessions(
     let (mut last, mut left_in, mut now) = (None, 0_u32, None);
     for (id, session) in ledger.sessions_of(person) {
         let state = session.state();
+        // A rehearsal treated nobody.
+        if state.rehearsal {
+            continue;
+        }
         let day = state.opened_at.map(|at| day_of(at, state.zone));
         left_in = left_in.saturating_add(state.sum.stays_in);
         match day {
@@ -196,7 +206,13 @@ pub fn visit_at(
     let (last_visit, left_in, session) = sessions(ledger, id, today);
     let birth_date = person.named.as_ref().and_then(|n| n.birth_date);
     let chosen = person.plans.get(&today).cloned();
-    let procedure = chosen.as_ref().and_then(|c| books.procedure(&c.procedure));
+    let procedure = chosen
+        .as_ref()
+        .and_then(|c| procedures::find(books, ledger.practice(), &c.procedure));
+    let (atlas, own_points) = own_points::known(books, ledger.practice());
+    let instead = chosen.as_ref().map_or(&[][..], |c| c.instead.as_slice());
+    let procedure = procedure.map(|p| p.with(&atlas, instead));
+    let procedure = procedure.as_ref();
 
     let mut case = Case::new(today);
     case.birth_date = birth_date;
@@ -204,7 +220,17 @@ pub fn visit_at(
     case.left_in = u16::try_from(left_in).unwrap_or(u16::MAX);
     case.answers = standing(books, person, today);
     let covered = books.knowledge.bank.cover(&mut case.answers, today);
+    case.own_points = own_points;
     case.points = procedure.map(|p| points(books, p)).unwrap_or_default();
+    // What nobody knows is left out of the plan, and says so there.
+    let known = |code: &str| case.area_of(&books.knowledge.rules, code).is_some();
+    let points: Vec<Planned> = case
+        .points
+        .iter()
+        .filter(|p| known(&p.code))
+        .cloned()
+        .collect();
+    case.points = points;
     case.electro = chosen.as_ref().is_some_and(|c| c.electro);
     case.topical = chosen
         .as_ref()
@@ -233,7 +259,7 @@ pub fn visit_at(
     case.own = own;
     unusable.extend(not_judged);
     let screened = books.knowledge.screen(&case);
-    let asked = books
+    let mut asked: Vec<String> = books
         .knowledge
         .asked(&case)
         .iter()
@@ -241,6 +267,11 @@ pub fn visit_at(
         .filter(|q| q.id != BIRTH_DATE || birth_date.is_none())
         .map(|q| q.id.clone())
         .collect();
+    // Needles that were left in on purpose are the first question of the next visit.
+    if let Some(at) = asked.iter().position(|id| id == LEFT_IN) {
+        let first = asked.remove(at);
+        asked.insert(0, first);
+    }
     let (screening, fault) = match screened {
         Ok(screening) => (Some(screening), None),
         Err(fault) => (None, Some(fault)),
@@ -258,12 +289,16 @@ pub fn visit_at(
         // Over a stop nothing is planned: no map, no tray, no order to follow by habit.
         (Some(procedure), Some(screening)) if !stopped(screening) => Some(planned(
             books,
+            &atlas,
             procedure,
             screening,
             &case.own,
             &past,
-            chosen.as_ref(),
-            slot.map(|(slot, _)| slot),
+            &Options {
+                slot: slot.map(|(slot, _)| slot),
+                speeds: speeds::learned(ledger, &books.learning),
+                ..options(&atlas, procedure, chosen.as_ref())
+            },
         )),
         _ => None,
     };
@@ -334,12 +369,12 @@ fn points(books: &Books, procedure: &Procedure) -> Vec<Planned> {
 /// The plan that is left when every finding has had its say.
 fn planned(
     books: &Books,
+    atlas: &Atlas,
     procedure: &Procedure,
     screening: &Screening,
     own: &[Rule],
     past: &[&Overrode],
-    chosen: Option<&Chose>,
-    slot: Option<Slot>,
+    options: &Options,
 ) -> Plan {
     let mut omissions: Vec<Omission> = Vec::new();
     let mut limits = Limits::default();
@@ -362,7 +397,7 @@ fn planned(
         let kinds = kinds_of(&books.knowledge.rules, own, finding);
         if !stands {
             apply(
-                books,
+                atlas,
                 finding,
                 kinds.is_empty(),
                 &stays,
@@ -385,34 +420,33 @@ fn planned(
             });
         }
     }
-    let mut options = Options {
-        slot,
-        ..Options::default()
+    let shelf = plan::Books {
+        atlas,
+        needles: &books.needles,
     };
-    options.most = chosen.and_then(|c| c.most).map(Count::get);
-    if let Some(cream) = chosen.and_then(|c| c.cream.as_ref()) {
-        options.cream = Some(plan::Cream {
-            areas: face_areas(&books.atlas, procedure),
+    plan::plan(shelf, procedure, &omissions, &limits, options)
+}
+
+/// What was chosen with a procedure: fewer needles, a cream.
+fn options(atlas: &Atlas, procedure: &Procedure, chosen: Option<&Chose>) -> Options {
+    let cream = chosen.and_then(|c| c.cream.as_ref());
+    Options {
+        most: chosen.and_then(|c| c.most).map(Count::get),
+        cream: cream.map(|cream| plan::Cream {
+            areas: face_areas(atlas, procedure),
             amount: None,
             apply: Seconds(120),
             least: Seconds::from_minutes(cream.minutes),
             most: None,
             wipe: Seconds(120),
             wait: Seconds(300),
-        });
+        }),
+        ..Options::default()
     }
-    let shelf = plan::Books {
-        atlas: &books.atlas,
-        needles: &books.needles,
-    };
-    plan::plan(shelf, procedure, &omissions, &limits, &options)
 }
 
 /// The areas of the face a procedure needles, with the skin each has: where cream goes.
-fn face_areas(
-    atlas: &crate::atlas::Atlas,
-    procedure: &Procedure,
-) -> Vec<(crate::atlas::Area, u32)> {
+fn face_areas(atlas: &Atlas, procedure: &Procedure) -> Vec<(crate::atlas::Area, u32)> {
     use crate::atlas::Area;
     let used: flat::Set<Area> = procedure
         .modules
@@ -460,7 +494,7 @@ fn less(code: &str, side: Side, stays: &[&PointUse]) -> Vec<Side> {
 
 /// What one finding takes away from a plan. Points are left to the kind of needle where that is meant.
 fn apply(
-    books: &Books,
+    atlas: &Atlas,
     finding: &Finding,
     points: bool,
     stays: &[&PointUse],
@@ -500,7 +534,7 @@ fn apply(
             for target in &finding.targets {
                 let area = match target {
                     Target::Region(region) => Some(region.area),
-                    Target::Point(code, _) => books.atlas.get(code).map(|point| point.area),
+                    Target::Point(code, _) => atlas.get(code).map(|point| point.area),
                     _ => None,
                 };
                 if let Some(area) = area {
@@ -669,6 +703,7 @@ mod tests {
             cream: None,
             electro: false,
             most: None,
+            instead: Vec::new(),
         };
         act(&mut ledger, DeskCommand::Choose(person, chose));
         let before = visit(&ledger, &books, person, today, 0).unwrap();
@@ -727,6 +762,55 @@ mod tests {
         );
     }
 
+    #[test]
+    fn a_point_in_the_place_of_another_is_chosen_screened_and_taken_back() {
+        let books = Books::load().unwrap();
+        let today: Date = "2027-01-15".parse().unwrap();
+        let mut ledger = Ledger::default();
+        let person = meet(&mut ledger);
+        let mut points = |instead: &[(&str, &str)]| -> Vec<String> {
+            let chose = Chose {
+                date: today,
+                procedure: "first_short".into(),
+                cream: None,
+                electro: false,
+                most: None,
+                instead: instead
+                    .iter()
+                    .map(|(a, b)| (a.to_string(), b.to_string()))
+                    .collect(),
+            };
+            act(&mut ledger, DeskCommand::Choose(person, chose));
+            let seen = visit(&ledger, &books, person, today, 0)
+                .unwrap()
+                .plan
+                .unwrap();
+            let planned = seen.blocks.iter().flat_map(|b| &b.places);
+            let mut codes: Vec<String> = planned.map(|p| p.point.clone()).collect();
+            codes.extend(seen.left_out.iter().map(|l| l.point.clone()));
+            codes
+        };
+        let has = |codes: &[String], code: &str| codes.iter().any(|c| c == code);
+        let before = points(&[]);
+        assert!(has(&before, "TE5") && !has(&before, "LI10"), "control");
+        let after = points(&[("TE5", "LI10")]);
+        assert!(!has(&after, "TE5") && has(&after, "LI10"));
+        assert_eq!(after.len(), before.len(), "one for one, both sides");
+        // Another area, one that is there already, and none at all change nothing.
+        for (gone, put) in [
+            ("TE5", "SI18"),
+            ("TE5", "LI4"),
+            ("TE5", "ZZ9"),
+            ("ZZ9", "LI10"),
+        ] {
+            assert_eq!(points(&[(gone, put)]), before, "{gone} {put}");
+        }
+        // What is put in is asked of today's answers too: LI4 is left out in pregnancy by custom, and so
+        // is what takes another's place when it is LI4.
+        let hands = points(&[("LI4", "PC6"), ("TE5", "LI4")]);
+        assert!(has(&hands, "LI4") && has(&hands, "PC6") && !has(&hands, "TE5"));
+    }
+
     /// Books whose procedures are as they are, and a ledger with one person who is to have one.
     fn somebody(procedure: &str, cream: bool) -> (Books, Ledger, EntryId, Date) {
         let today: Date = "2027-01-15".parse().unwrap();
@@ -744,6 +828,7 @@ mod tests {
             cream,
             electro: false,
             most: None,
+            instead: Vec::new(),
         };
         act(&mut ledger, DeskCommand::Choose(person, chose));
         let books = Books::load().unwrap();

@@ -15,23 +15,25 @@
 use super::Refused;
 use super::json::Writer;
 use super::name::{URI_SYSTEM, uuid};
-use super::time::{Range, instant};
+use super::time::{Range, between, instant, local};
 use super::visit::{Missing, Place, Said, Visit, answers, days, erased, on};
 use crate::base::date::Date;
 use crate::base::flat;
 use crate::base::id::EntryId;
-use crate::base::stamp::{Stamp, Wall};
-use crate::event::session::{Mode, PointUse};
+use crate::base::stamp::{Stamp, Wall, When};
+use crate::event::session::{IncidentKind, Mode, PointUse, TurnedUp};
 use crate::intake::bank::Kind;
 use crate::intake::{Question, Reply, Value};
 use crate::ledger::Ledger;
 use crate::needle::{self, Size};
 use crate::people::Person;
 use crate::record::{Record, record};
-use crate::session::{Cream, PackLine, Session};
+use crate::session::{Cream, FlawKind, IncidentLine, PackLine, Session};
 use crate::view::books::Books;
 use crate::view::flaw;
 use crate::view::said::in_words;
+use crate::words::acts::EN as ACTS;
+use crate::words::cards;
 use crate::words::wire::EN;
 use crate::words::{flaw as flaw_words, place, record as record_words};
 use alloc::string::{String, ToString};
@@ -310,7 +312,7 @@ impl<'a> Out<'a> {
         self.consent(&visit, &record, patient);
         self.looked(&visit, person, patient, &encounter);
         let procedure = self.procedure(&visit, &record, session, patient, &encounter);
-        self.counts(&visit, patient, &encounter, &procedure);
+        self.counts(&visit, &record, patient, &encounter, &procedure);
         for place in &visit.places {
             self.place(&visit, place, patient, &encounter, &procedure);
         }
@@ -322,6 +324,14 @@ impl<'a> Out<'a> {
         }
         for missing in &visit.missing {
             self.missing(&visit, missing, patient, &encounter);
+        }
+        for line in &visit.state.incidents {
+            self.incident(&visit, line, patient, &encounter);
+        }
+        for (id, _, up) in &visit.state.turned_up {
+            if up.after.is_some() {
+                self.turned_up(&visit, *id, up, patient, &encounter);
+            }
         }
         if let Some(wrote) = &record.wrote {
             for (what, text) in [(EN.marks, &wrote.marks), (EN.felt, &wrote.felt)] {
@@ -678,14 +688,23 @@ impl<'a> Out<'a> {
         {
             self.note(&[EN.otherwise, " ", &wrote.otherwise]);
         }
-        if visit.places.iter().any(|p| p.about) {
+        if visit.any_about() {
             self.note(&[EN.about]);
         }
         if visit.contradicts() {
             self.note(&[EN.contradicts]);
         }
         for kind in &record.flaws {
-            self.note(&[flaw::say(&flaw_words::EN, *kind)]);
+            // Said below, with what else is to be said about the count.
+            if *kind != FlawKind::FalseBalance {
+                self.note(&[flaw::say(&flaw_words::EN, *kind)]);
+            }
+        }
+        for line in &record.about_count {
+            self.note(&[line]);
+        }
+        if !record.from_elsewhere.is_empty() {
+            self.note(&[EN.from_elsewhere]);
         }
         let corrected = Visit::corrected(session);
         if corrected > 0 {
@@ -693,6 +712,14 @@ impl<'a> Out<'a> {
         }
         self.note(&[RECORD.not_per_needle]);
         self.note(&[RECORD.caution]);
+        for (range, line) in &record.happened {
+            self.w.open("");
+            let at = Some(range.0).filter(|at| *at == range.1);
+            self.w.time("time", at, state.zone);
+            let range = said_range(*range, state.zone);
+            self.w.pieces("text", &[line, &range]);
+            self.w.close();
+        }
         for note in state.notes.iter().filter(|n| !n.text.trim().is_empty()) {
             let site = note.region.map(|r| EN.site(r));
             let colon = if site.is_some() { ": " } else { "" };
@@ -712,7 +739,14 @@ impl<'a> Out<'a> {
     }
 
     /// The two sums, each term as it is counted.
-    fn counts(&mut self, visit: &Visit<'_>, patient: &str, during: &str, procedure: &str) {
+    fn counts(
+        &mut self,
+        visit: &Visit<'_>,
+        record: &Record,
+        patient: &str,
+        during: &str,
+        procedure: &str,
+    ) {
         let url = full_url("Observation", visit.id, &["count"]);
         let status = counted(visit);
         if !self.observation(&url, status, EN.needle_count, patient, during) {
@@ -721,6 +755,10 @@ impl<'a> Out<'a> {
         self.part_of(procedure);
         let zone = visit.state.zone;
         self.period("effectivePeriod", visit.state.opened_at, visit.ended, zone);
+        if let (Some((opened, not_found)), true) = (record.at_close, record.false_balance > 0) {
+            let closed_over = EN.closed_over(opened, not_found);
+            self.notes(&[ACTS.false_balance, " ", &closed_over]);
+        }
         self.w.list("component");
         let sum = &visit.state.sum;
         for (what, n) in [
@@ -736,6 +774,10 @@ impl<'a> Out<'a> {
             (EN.spoilt, sum.spoilt),
             (EN.unaccounted, sum.unaccounted),
             (EN.unplaced_not_found, sum.unplaced_not_found),
+            (EN.unseen, sum.unseen),
+            (EN.fell_off, sum.fell_off),
+            (EN.turned_up, sum.turned_up),
+            (EN.false_balance, record.false_balance),
         ] {
             self.term(what, n);
         }
@@ -791,6 +833,8 @@ impl<'a> Out<'a> {
             (EN.out_uncounted, sum.out_uncounted),
             (EN.stays_in, sum.stays_in),
             (EN.not_found, sum.not_found),
+            (EN.unseen, sum.unseen),
+            (EN.fell_off, sum.fell_off),
         ] {
             self.term(what, n);
         }
@@ -890,18 +934,72 @@ impl<'a> Out<'a> {
         if n == 0 {
             return;
         }
-        let url = full_url("AdverseEvent", missing.id, &[]);
-        if self.entry("AdverseEvent", &url) {
-            self.w.text("actuality", "actual");
-            let words = EN.needles_not_found(n, missing.words);
-            self.w.words("event", &words);
-            self.refer("subject", patient);
-            self.refer("encounter", during);
-            self.w.time("date", Some(missing.at), visit.state.zone);
-            let who = self.practitioner();
-            self.display("recorder", &who);
-            self.end("AdverseEvent", &url);
+        let words = EN.needles_not_found(n, missing.words);
+        let at = (missing.at, missing.at);
+        self.adverse(visit, missing.id, &words, at, Some(patient), during);
+    }
+
+    /// Something that went wrong. What it is, where and how bad are words: no code for any of it is
+    /// known here, and how bad it was nobody asked.
+    fn incident(&mut self, visit: &Visit<'_>, line: &IncidentLine, patient: &str, during: &str) {
+        let what = &line.what;
+        let site = what.region.map(|r| EN.site(r)).unwrap_or_default();
+        let point = points(what.point.iter());
+        let words = EN.incident(cards::incident(what.kind), &site, &point, &what.words);
+        let words = about(words, line.when);
+        // It befell the practitioner: the person who was treated is not its subject.
+        let whose = (what.kind != IncidentKind::Needlestick).then_some(patient);
+        let at = between(line.when, line.at);
+        self.adverse(visit, line.id, &words, at, whose, during);
+    }
+
+    /// Needles that turned up after the count was closed.
+    fn turned_up(
+        &mut self,
+        visit: &Visit<'_>,
+        id: EntryId,
+        up: &TurnedUp,
+        patient: &str,
+        during: &str,
+    ) {
+        let named = up.needles.iter().map(|span| span.needles().count());
+        let named = u32::try_from(named.sum::<usize>()).unwrap_or(u32::MAX);
+        let n = named.saturating_add(u32::from(up.loose));
+        let when = visit.told(id).unwrap_or_default();
+        let words = about(EN.after_close(n, &ACTS.up(up)), when);
+        if let Some(at) = visit.when(id) {
+            self.adverse(visit, id, &words, at, Some(patient), during);
         }
+    }
+
+    /// What went wrong, in words, between two times; whose it is, or the practitioner's.
+    fn adverse(
+        &mut self,
+        visit: &Visit<'_>,
+        id: EntryId,
+        words: &str,
+        at: Range,
+        whose: Option<&str>,
+        during: &str,
+    ) {
+        let url = full_url("AdverseEvent", id, &[]);
+        if !self.entry("AdverseEvent", &url) {
+            return;
+        }
+        let (zone, who) = (visit.state.zone, self.practitioner());
+        self.w.text("actuality", "actual");
+        let words = [words, &said_range(at, zone)].concat();
+        self.w.words("event", &words);
+        match whose {
+            Some(patient) => self.refer("subject", patient),
+            None => self.display("subject", &who),
+        }
+        self.refer("encounter", during);
+        // R4 has one time here: a range is said in words.
+        let once = Some(at.0).filter(|from| *from == at.1);
+        self.w.time("date", once, zone);
+        self.display("recorder", &who);
+        self.end("AdverseEvent", &url);
     }
 
     fn appointment(&mut self, booking: &crate::people::Booking, patient: &str) {
@@ -964,6 +1062,22 @@ impl<'a> Out<'a> {
         self.w.close();
         self.w.close();
         self.end("Provenance", &url);
+    }
+}
+
+/// A stretch of time after what happened in it; nothing for a single moment, or for no time at all.
+fn said_range(at: Range, zone: i16) -> String {
+    match (local(at.0, zone), local(at.1, zone)) {
+        (Some(from), Some(to)) if at.0 != at.1 => [". ", &EN.between(&from, &to)].concat(),
+        _ => String::new(),
+    }
+}
+
+/// The same words; if their time is no more than about right, they say so.
+fn about(words: String, when: When) -> String {
+    match when {
+        When::About(_) => [&words, ". ", EN.about_then].concat(),
+        When::Now | When::Between(..) => words,
     }
 }
 

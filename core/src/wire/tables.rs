@@ -113,6 +113,10 @@ impl Table {
                 "spoilt",
                 "unaccounted",
                 "unplaced_not_found",
+                "unseen",
+                "fell_off",
+                "turned_up",
+                "false_balance",
                 "first_in",
                 "last_out",
                 "marks",
@@ -137,6 +141,8 @@ impl Table {
                 "out_uncounted",
                 "stays_in",
                 "not_found",
+                "unseen",
+                "fell_off",
                 "first_answer",
                 "points",
                 "in_from",
@@ -267,6 +273,8 @@ const fn fate(fate: Fate) -> &'static str {
         Fate::OutUncounted => EN.fate_out_uncounted,
         Fate::StaysIn => EN.fate_stays_in,
         Fate::NotFound => EN.fate_not_found,
+        Fate::Unseen => EN.unseen,
+        Fate::FellOff => EN.fell_off,
     }
 }
 
@@ -358,6 +366,10 @@ impl Sheet<'_> {
             sum.spoilt,
             sum.unaccounted,
             sum.unplaced_not_found,
+            sum.unseen,
+            sum.fell_off,
+            sum.turned_up,
+            visit.state.false_balance,
         ] {
             self.rows.number(n);
         }
@@ -398,6 +410,8 @@ impl Sheet<'_> {
                 sum.out_uncounted,
                 sum.stays_in,
                 sum.not_found,
+                sum.unseen,
+                sum.fell_off,
             ] {
                 self.rows.number(n);
             }

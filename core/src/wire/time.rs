@@ -66,8 +66,13 @@ pub(super) fn day(at: Wall, zone: i16) -> Option<Date> {
 
 /// When a fact happened, from when to when.
 pub(super) fn range(fact: &Fact) -> Range {
-    match fact.when {
-        When::Now => (fact.at.wall, fact.at.wall),
+    between(fact.when, fact.at.wall)
+}
+
+/// When something entered at a time happened, from when to when.
+pub(super) fn between(when: When, entered: Wall) -> Range {
+    match when {
+        When::Now => (entered, entered),
         When::About(at) => (at, at),
         When::Between(a, b) => (a.min(b), a.max(b)),
     }

@@ -98,6 +98,7 @@ impl<'a> Visit<'a> {
         for (name, needle) in &state.needles {
             let went_in = self.went_in(*name, needle);
             let came_out = self.came_out(needle);
+            let came_out = came_out.filter(|_| !self.afterwards(needle));
             let about = self.about(name.placed) || needle.by.is_some_and(|by| self.about(by));
             let at = self.places.iter().position(|p| p.region == needle.region);
             let at = at.unwrap_or_else(|| {
@@ -172,16 +173,37 @@ impl<'a> Visit<'a> {
             .is_some_and(|fact| matches!(fact.when, When::About(_)))
     }
 
+    /// Whether the time of anything here was entered as about then.
+    pub fn any_about(&self) -> bool {
+        let about = |fact: &Fact| matches!(fact.when, When::About(_));
+        self.facts.iter().any(|(_, fact)| about(fact))
+    }
+
     /// When a needle went in, from when to when.
     pub fn went_in(&self, name: NeedleId, needle: &Needle) -> Range {
         self.when(name.placed)
             .unwrap_or((needle.placed.wall, needle.placed.wall))
     }
 
-    /// When it came out and was counted, if it was. One that first came out uncounted came out then.
+    /// When it came out and was counted, if it was. One that first came out uncounted came out then;
+    /// one that turned up loose came out nobody knows when.
     pub fn came_out(&self, needle: &Needle) -> Option<Range> {
         let by = needle.by.filter(|_| needle.fate == Fate::Out)?;
-        self.when(by)
+        match &self.fact(by)?.event {
+            Ok(Event::TurnedUp(up)) if !up.embedded => None,
+            _ => self.when(by),
+        }
+    }
+
+    /// Whether what became of a needle was told after the count was closed: no part of the visit's own
+    /// times.
+    fn afterwards(&self, needle: &Needle) -> bool {
+        let by = needle.by.and_then(|by| self.fact(by));
+        match by.map(|fact| &fact.event) {
+            Some(Ok(Event::TurnedUp(up))) => up.after.is_some(),
+            Some(Ok(Event::StayEnded(end))) => end.after.is_some(),
+            _ => false,
+        }
     }
 
     /// When its needles went in and came out, over all regions: first in, last out.
@@ -237,7 +259,12 @@ impl<'a> Visit<'a> {
         }
     }
 
-    /// When a fact happened.
+    /// When a fact happened, as it was told.
+    pub fn told(&self, id: EntryId) -> Option<When> {
+        self.fact(id).map(|fact| fact.when)
+    }
+
+    /// When a fact happened, from when to when.
     pub fn when(&self, id: EntryId) -> Option<Range> {
         self.fact(id).map(range)
     }

@@ -1,6 +1,7 @@
 //! Words of the atlas, of one point's page, and of the measuring tape.
 
 use super::plan::EN as PLAN;
+use crate::atlas::face::{Basis, Drawn};
 use crate::atlas::{Hazard, Kind, Offset, Point, Reach, Site, Unit};
 use crate::base::cite::Mark;
 use crate::base::units::Micrometres;
@@ -198,6 +199,29 @@ impl AtlasWords {
     pub fn cm(&self, length: Micrometres) -> String {
         let thousandths = length.0 / 10;
         decimal_mm(Micrometres(thousandths), 0)
+    }
+
+    /// How the place on the drawing was got, and how far off it may be; nothing for a point that is not
+    /// drawn.
+    #[must_use]
+    pub fn drawn(&self, at: Option<&Drawn>) -> String {
+        let Some(at) = at else {
+            return self.no_drawing.to_string();
+        };
+        let basis = match at.basis {
+            Basis::Derived => "derived from the canon of proportions",
+            Basis::DerivedAssumed => {
+                "derived from the canon of proportions, with an assumption on top"
+            }
+            Basis::Assumed => "an assumption from ordinary anatomy",
+            Basis::MeasuredDerived => "one way measured on a CT model, the other derived",
+            Basis::Chosen => "put there by the practice",
+        };
+        format!(
+            "{} Its place there: {basis}; give or take {} mm on the drawing, an assumption.",
+            self.drawing,
+            at.tolerance.div_ceil(10)
+        )
     }
 
     /// Where a point is from, with its mark.

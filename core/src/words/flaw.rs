@@ -15,6 +15,9 @@ pub struct FlawWords {
     pub creamed_skin: &'static str,
     pub barred_point: &'static str,
     pub after_stop: &'static str,
+    pub two_totals: &'static str,
+    pub seen_otherwise: &'static str,
+    pub false_balance: &'static str,
 }
 
 /// English.
@@ -31,4 +34,7 @@ pub const EN: FlawWords = FlawWords {
     creamed_skin: "Needles were placed where numbing cream is not recorded as wiped off.",
     barred_point: "A needle was placed at a point that was left out today.",
     after_stop: "Needles were placed after a red flag had ended the placing.",
+    two_totals: "The same count of a region was entered twice, most often on two phones. The smaller number stands until you choose one. Look again in that region.",
+    seen_otherwise: "By eye another number of needles was seen than is known to be in. Look again in that region.",
+    false_balance: "This count had added up, and a needle turned up afterwards: it was a false balance.",
 };

@@ -2,9 +2,10 @@
 
 use super::place::PlaceWords;
 use crate::base::units::{Micrometres, Seconds};
+use crate::event::person::ChosenCream;
 use crate::measure::{NoDistance, Wanted};
 use crate::needle::{Label, Pack, Size, decimal_mm};
-use crate::plan::{Fit, LeftOut, Offer, Plan, Slot, Span, Why};
+use crate::plan::{Fit, Learned, LeftOut, Offer, Plan, Slot, Span, Why, Work};
 use crate::procedure::{Direction, How, ModuleName, Sought};
 use alloc::format;
 use alloc::string::{String, ToString};
@@ -51,6 +52,15 @@ pub struct PlanWords {
     pub hands_free: &'static str,
     pub hour_note: &'static str,
     pub in_mm: &'static str,
+    pub instead: &'static str,
+    pub instead_of: &'static str,
+    pub instead_code: &'static str,
+    pub instead_hint: &'static str,
+    pub instead_put: &'static str,
+    pub instead_back: &'static str,
+    pub instead_bad: &'static str,
+    pub to_place: &'static str,
+    pub to_remove: &'static str,
 }
 
 /// English.
@@ -88,14 +98,34 @@ pub const EN: PlanWords = PlanWords {
     measure_segment: "Lay the tape along this length first.",
     no_distance: "No distance can be worked out from this. Nothing was changed: measure again.",
     not_a_number: "Write centimetres with a point, such as 25.2. Nothing was changed.",
+    to_place: "to place one",
+    to_remove: "to take one out",
     cream_late: "This plan has the cream on longer than its label allows. Shorten the dwell or leave it out.",
     cream: "Cream",
     hands_free: "Hands free: look in",
+    instead: "Another point in place of one left out",
+    instead_of: "in place of",
+    instead_code: "the point to take",
+    instead_hint: "Its code. It must lie in the same area; today's answers are asked of it too.",
+    instead_put: "Put it in",
+    instead_back: "Take back",
+    instead_bad: "No point of this code lies in the same area, or it is in the plan already. Nothing was changed.",
     in_mm: "The points, in millimetres",
     hour_note: "In minutes from sitting down. Tall bars are hands at work, low ones what is in or on the skin.",
 };
 
 impl PlanWords {
+    /// Guide tubes for so many filiform needles laid out.
+    #[must_use]
+    pub fn tubes(&self, needles: u16) -> String {
+        if needles == 0 {
+            return String::new();
+        }
+        format!(
+            "Guide tubes: one to each packet or needle, as packed, for {needles} (common practice); intradermals need none."
+        )
+    }
+
     /// What is left of the time booked.
     #[must_use]
     pub fn late(&self, slot: Slot) -> String {
@@ -157,15 +187,21 @@ impl PlanWords {
             How::Transverse => self.transverse,
             How::Pressed => self.pressed,
         };
-        let toward = match direction {
-            Direction::None => return how.to_string(),
+        self.direction(direction)
+            .map_or_else(|| how.to_string(), |toward| format!("{how}, {toward}"))
+    }
+
+    /// A direction on its own; none without a slant.
+    #[must_use]
+    pub const fn direction(&self, direction: Direction) -> Option<&'static str> {
+        Some(match direction {
+            Direction::None => return None,
             Direction::Backward => self.backward,
             Direction::Upward => self.upward,
             Direction::Downward => self.downward,
             Direction::Medial => self.medial,
             Direction::Lateral => self.lateral,
-        };
-        format!("{how}, {toward}")
+        })
     }
 
     /// What is sought.
@@ -288,6 +324,24 @@ impl PlanWords {
         }
     }
 
+    /// A speed that sessions have taught: "Cheek: 12 s to place one, learned from 7 presses; the
+    /// procedure's figure is 15 s."
+    #[must_use]
+    pub fn learned(&self, learned: &Learned, places: &PlaceWords) -> String {
+        let speed = learned.speed;
+        let work = match speed.work {
+            Work::Place => self.to_place,
+            Work::Remove => self.to_remove,
+        };
+        format!(
+            "{}: {} s {work}, learned from {} presses; the procedure's figure is {} s.",
+            self.module(speed.module, places),
+            speed.seconds.0,
+            speed.observations,
+            learned.instead_of.0
+        )
+    }
+
     /// One way to make it fit.
     #[must_use]
     pub fn offer(&self, offer: Offer) -> String {
@@ -335,6 +389,17 @@ impl PlanWords {
             least % 10,
             most / 10,
             most % 10
+        )
+    }
+
+    /// The cream that was chosen: "10 g of cream on 80 cm², at least 30 min".
+    #[must_use]
+    pub fn cream_chosen(&self, cream: &ChosenCream) -> String {
+        format!(
+            "{} g of cream on {} cm², at least {} min",
+            decimal_mm(Micrometres(cream.milligrams), 0),
+            cream.area_cm2,
+            cream.minutes
         )
     }
 

@@ -50,6 +50,10 @@ pub struct SettingWords {
     pub weights_hint: &'static str,
     pub kilograms: &'static str,
     pub pounds: &'static str,
+    pub speeds: &'static str,
+    pub speeds_hint: &'static str,
+    pub speeds_on: &'static str,
+    pub speeds_off: &'static str,
 }
 
 /// English.
@@ -101,6 +105,10 @@ pub const EN: SettingWords = SettingWords {
     weights_hint: "How it is typed. It is kept in kilograms; creams stay in grams and milligrams, as on their labels.",
     kilograms: "in kilograms",
     pounds: "in pounds",
+    speeds: "How fast needles go in and come out",
+    speeds_hint: "Learned from presses as they happen, never from what was entered afterwards or together.",
+    speeds_on: "learned from our own visits",
+    speeds_off: "as the procedure says",
 };
 
 impl SettingWords {

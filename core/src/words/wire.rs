@@ -27,6 +27,12 @@ pub struct WireWords {
     pub unaccounted: &'static str,
     pub not_found: &'static str,
     pub unplaced_not_found: &'static str,
+    pub unseen: &'static str,
+    pub fell_off: &'static str,
+    pub turned_up: &'static str,
+    pub false_balance: &'static str,
+    pub from_elsewhere: &'static str,
+    pub about_then: &'static str,
     pub points: &'static str,
     pub went_in: &'static str,
     pub came_out: &'static str,
@@ -105,6 +111,12 @@ pub const EN: WireWords = WireWords {
     unaccounted: "opened, and nobody has said what became of them",
     not_found: "placed, looked for, not found",
     unplaced_not_found: "never placed, looked for, not found",
+    unseen: "left its place unseen",
+    fell_off: "stayed in on purpose, fell off unseen",
+    turned_up: "turned up, from no known place",
+    false_balance: "turned up after the count had added up, though it had accounted for them",
+    from_elsewhere: "A needle that was written down with another visit may be from this one.",
+    about_then: "Its time was entered afterwards, as about then.",
     points: "points, with the patient's side",
     went_in: "went in",
     came_out: "came out",
@@ -189,6 +201,38 @@ impl WireWords {
         } else {
             format!("{n} {what} looked for and not found: {}", words.trim())
         }
+    }
+
+    /// "Bruise, Cheek, patient's left, L ST3: it spread."
+    #[must_use]
+    pub fn incident(&self, what: &str, site: &str, point: &str, words: &str) -> String {
+        let mut text = what.to_string();
+        for (before, more) in [(", ", site), (", ", point), (": ", words.trim())] {
+            if !more.is_empty() {
+                text.push_str(before);
+                text.push_str(more);
+            }
+        }
+        text
+    }
+
+    /// "After the count was closed, 1 needle turned up. ..."
+    #[must_use]
+    pub fn after_close(&self, n: u32, up: &str) -> String {
+        let what = if n == 1 { "needle" } else { "needles" };
+        format!("After the count was closed, {n} {what} turned up. {up}")
+    }
+
+    /// The sum as it was closed over.
+    #[must_use]
+    pub fn closed_over(&self, opened: u32, not_found: u32) -> String {
+        format!("The count was closed over {opened} opened and {not_found} not found.")
+    }
+
+    /// Something that happened between two local times.
+    #[must_use]
+    pub fn between(&self, from: &str, to: &str) -> String {
+        format!("Between {from} and {to}, local time.")
     }
 
     /// What a packet held, by its label and in fact.
