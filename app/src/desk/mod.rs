@@ -4,28 +4,33 @@
 
 mod copies;
 mod invented;
+mod locked_out;
 mod opening;
+mod passphrase;
 mod route;
+mod sealing;
 
 pub use crate::device::wake::Awake;
 pub use crate::store::Why;
 pub use copies::{CopyIn, CopyOut, Picked};
+pub use locked_out::{HeldIn, LockedOut, Nameless};
 pub use opening::Opening;
+pub use passphrase::SHORTEST;
 pub use route::Route;
+pub use sealing::{LOCK_AFTER, Sealing, Typed};
 
-use crate::device::alarm::{Alarm, Tick};
+use crate::device::alarm::{Alarm, Tick, Timer};
 use crate::device::listen::Listener;
 use crate::device::wake::Wake;
 use crate::device::{beside, broke, clock, hash, print, started, theme, update, visibility};
 use crate::react::{RwSignal, Signal};
-use crate::store::{Row, Store, StoreEvent, strip};
+use crate::store::{Store, StoreEvent, strip};
 use leptos::prelude::{GetValue, LocalStorage, StoredValue, expect_context};
 use pinfold_core::base::data::BadData;
 use pinfold_core::base::date::Date;
 use pinfold_core::base::id::{EntryId, Replica};
 use pinfold_core::base::stamp::{Wall, When};
 use pinfold_core::ledger::{Command, Hand, Ledger, Refusal};
-use pinfold_core::seal::Plain;
 use pinfold_core::session::{Now, Session};
 use pinfold_core::view::books::Books;
 use pinfold_core::view::chair as view;
@@ -33,6 +38,11 @@ use pinfold_core::view::visit::{VisitView, day_of, visit_at};
 use pinfold_core::words::{chair, place};
 use std::cell::{Cell, OnceCell, RefCell};
 use std::rc::Rc;
+
+use sealing::Guard;
+
+/// How often it is looked whether to lock while the page is out of sight, in milliseconds. Policy.
+const HIDDEN_LOOK: i64 = 30_000;
 
 /// Whether what was done is written on this phone.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -50,6 +60,8 @@ pub enum Kept {
 pub enum Standing {
     /// Reading what is kept.
     Opening,
+    /// What is kept waits for its passphrase.
+    Locked,
     /// Another window has the journal.
     Elsewhere,
     /// Another window took the journal from this one.
@@ -90,6 +102,18 @@ struct Inner {
     visited: RefCell<Option<Judged>>,
     /// The phone is on its way back from the patient: the next page may be another.
     given_back: Cell<bool>,
+    /// What becomes of entries before they are stored.
+    guard: RefCell<Guard>,
+    /// What could not be opened, in words, and how often.
+    unsealed: RefCell<Vec<(&'static str, usize)>>,
+    /// Rows of counts that became facts, to be taken away once those are saved.
+    entered: RefCell<Vec<String>>,
+    /// When somebody touched the page last, wall milliseconds.
+    touched: Cell<i64>,
+    /// It was opened by the recovery code.
+    by_code: Cell<bool>,
+    /// Looks whether to lock while the page is out of sight.
+    idle: RefCell<Option<Timer>>,
 }
 
 /// The desk. Copies are the same desk.
@@ -105,6 +129,7 @@ pub struct Desk {
     awake: RwSignal<Awake>,
     update: RwSignal<bool>,
     away: RwSignal<Option<i64>>,
+    sealing: RwSignal<Sealing>,
 }
 
 impl Desk {
@@ -124,6 +149,12 @@ impl Desk {
             listeners: RefCell::default(),
             visited: RefCell::default(),
             given_back: Cell::new(false),
+            guard: RefCell::new(Guard::Plain),
+            unsealed: RefCell::default(),
+            entered: RefCell::default(),
+            touched: Cell::new(clock::wall()),
+            by_code: Cell::new(false),
+            idle: RefCell::default(),
         };
         Self {
             inner: StoredValue::new_local(Rc::new(inner)),
@@ -136,6 +167,7 @@ impl Desk {
             awake: RwSignal::new(Awake::Off),
             update: RwSignal::new(update::waiting()),
             away: RwSignal::new(None),
+            sealing: RwSignal::new(Sealing::Unasked),
         }
     }
 
@@ -161,10 +193,7 @@ impl Desk {
         };
         let facts = inner.ledger.borrow().decide(&command.into(), &hand)?;
         let first = facts.entries().first().map(|entry| entry.id);
-        let rows = facts.entries().iter().map(row).collect();
-        if let Some(store) = inner.store.borrow().as_ref() {
-            store.append(rows);
-        }
+        self.keep(facts.entries().iter());
         inner.ledger.borrow_mut().append(&facts);
         self.changed();
         first.ok_or(Refusal::NoSuchThing)
@@ -180,9 +209,24 @@ impl Desk {
     fn outward(&self) {
         let inner = self.inner();
         let Some(now) = self.now() else { return };
+        if self.standing.get_untracked() != Standing::Ready {
+            // Nothing is read yet: what the strip says is all that is known.
+            if self.standing.get_untracked() == Standing::Locked {
+                let inside = strip::read().is_some_and(|strip| !strip.placed().is_empty());
+                if let Some(wake) = inner.wake.borrow().as_ref() {
+                    wake.want(inside);
+                }
+                paint(inside);
+            }
+            return;
+        }
         let ledger = inner.ledger.borrow();
         let states = || ledger.open_sessions().map(|(_, session)| session.state());
         let (inside, due) = view::strip(states(), &now, &chair::EN, &place::EN);
+        let held = ledger
+            .open_sessions()
+            .flat_map(|(id, session)| view::held(id, session.state()))
+            .collect();
         let next = due
             .iter()
             .map(|(_, at)| *at)
@@ -191,17 +235,14 @@ impl Desk {
         let busy = !inside.is_empty() || !due.is_empty();
         let dark = !inside.is_empty() || self.route.with_untracked(Route::chairside);
         // If the browser takes no strip, the database and the page still have everything.
-        let _ = strip::write(&strip::Strip::new(now.wall.0, inside, due));
+        let _ = strip::write(&strip::Strip::new(now.wall.0, inside, due, held));
         if let Some(alarm) = inner.alarm.borrow().as_ref() {
             alarm.set(next);
         }
         if let Some(wake) = inner.wake.borrow().as_ref() {
             wake.want(busy);
         }
-        theme::set(
-            dark.then_some("chair"),
-            if dark { "#130d0a" } else { "#f8f5f0" },
-        );
+        paint(dark);
     }
 
     /// Now, on both clocks; none before this run has a name.
@@ -408,18 +449,15 @@ impl Desk {
                     self.kept.set(Kept::Saving);
                 }
             }
-            StoreEvent::Saved { waiting: 0 } => self.kept.set(Kept::Saved(Wall(clock::wall()))),
+            StoreEvent::Saved { waiting: 0 } => {
+                self.kept.set(Kept::Saved(Wall(clock::wall())));
+                self.drop_entered();
+            }
             StoreEvent::NotSaved { why, .. } | StoreEvent::Refused { why } => {
                 self.kept.set(Kept::NotSaved(*why));
             }
             // Cleared away beneath us: what is in memory is given again, every entry of it.
-            StoreEvent::Emptied => {
-                let inner = self.inner();
-                let rows = inner.ledger.borrow().journal().iter().map(row).collect();
-                if let Some(store) = inner.store.borrow().as_ref() {
-                    store.append(rows);
-                }
-            }
+            StoreEvent::Emptied => self.give_again(),
             StoreEvent::OpenElsewhere => self.standing.set(Standing::Elsewhere),
             // Kept as they are; the journal names them as damage at the next start.
             StoreEvent::NoTail { .. }
@@ -434,7 +472,8 @@ impl Desk {
         let desk = *self;
         let inner = self.inner();
         inner.tick.replace(Some(Tick::new(move || {
-            desk.tick.update(|t| *t = t.wrapping_add(1))
+            desk.tick.update(|t| *t = t.wrapping_add(1));
+            desk.lock_if_idle();
         })));
         inner.alarm.replace(Some(Alarm::new(move || {
             desk.tick.update(|t| *t = t.wrapping_add(1));
@@ -457,17 +496,35 @@ impl Desk {
                 desk.outward();
             }),
             update::watch(move || desk.update.set(update::waiting())),
-            visibility::watch(move |seen| {
-                if let visibility::Seen::Visible { away } = seen {
+            visibility::watch(move |seen| match seen {
+                visibility::Seen::Visible { away } => {
+                    desk.inner().idle.replace(None);
+                    desk.lock_if_idle();
                     desk.away.set(Some(away));
                     desk.outward();
                 }
+                visibility::Seen::Hidden => desk.look_while_hidden(),
             }),
+            Listener::on_document("pointerdown", move |_| desk.touched()),
+            Listener::on_document("keydown", move |_| desk.touched()),
+            Listener::on_document("input", move |_| desk.touched()),
         ];
+        // Those of an earlier opening go: after a take-over there are new ones.
         inner
             .listeners
-            .borrow_mut()
-            .extend(listeners.into_iter().flatten());
+            .replace(listeners.into_iter().flatten().collect());
+    }
+
+    /// Out of sight there is no tick: looks now and then whether to lock.
+    fn look_while_hidden(&self) {
+        let desk = *self;
+        let timer = Timer::after(HIDDEN_LOOK, move || {
+            desk.lock_if_idle();
+            desk.look_while_hidden();
+        });
+        // The old one may be the one that is calling us.
+        let old = self.inner().idle.replace(timer);
+        drop(old);
     }
 }
 
@@ -475,6 +532,13 @@ impl Default for Desk {
     fn default() -> Self {
         Self::new()
     }
+}
+
+fn paint(dark: bool) {
+    theme::set(
+        dark.then_some("chair"),
+        if dark { "#130d0a" } else { "#f8f5f0" },
+    );
 }
 
 /// Minutes that local time is now ahead of UTC, for printing times of day.
@@ -490,11 +554,4 @@ pub fn zone() -> i16 {
 #[must_use]
 pub fn use_desk() -> Desk {
     expect_context()
-}
-
-fn row(entry: &pinfold_core::journal::Entry) -> Row {
-    Row {
-        key: entry.id.row_key(),
-        text: Plain.close(entry),
-    }
 }

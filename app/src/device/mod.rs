@@ -23,3 +23,4 @@ pub mod theme;
 pub mod update;
 pub mod visibility;
 pub mod wake;
+pub mod worker;

@@ -1,6 +1,7 @@
 //! How the practice is set up, and the way to copies and invented data.
 
 use super::frame::{DeskTabs, NotSaved, SavedSign};
+use super::sealing::SealPanel;
 use crate::desk::{Desk, Route, use_desk};
 use crate::parts::{Field, Kind, Look, OneOf, Press};
 use crate::shape::prelude::*;
@@ -81,7 +82,7 @@ pub fn EmergencyNumber() -> impl IntoShape {
 
 /// A choice that is a setting; the first is what holds while nothing was chosen.
 #[component]
-fn Pick(
+pub fn Pick(
     name: &'static str,
     label: &'static str,
     choices: Vec<(&'static str, &'static str)>,
@@ -169,6 +170,7 @@ pub fn Settings() -> impl IntoShape {
                     <a class="press plain" href=Route::Rules.href()>{rules::EN.rules}</a>
                     <a class="press plain" href=Route::OwnRules.href()>{rules::EN.own}</a>
                 </section>
+                <SealPanel />
                 <section class="panel stack">
                     <h2>{EN.demo}</h2>
                     <p class="note">{EN.demo_why}</p>

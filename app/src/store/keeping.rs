@@ -158,6 +158,16 @@ impl Store {
             .await
     }
 
+    /// Lays sealed rows over the plain ones of the same keys, and what opens them beside, in one
+    /// transaction: all of it or nothing. The one place where a row is laid over another.
+    ///
+    /// # Errors
+    /// What stood in the way. Nothing was changed then; after [`Why::Slow`] it may still be, whole.
+    pub async fn seal_over(&self, rows: &[Row], meta: &[Row]) -> Result<(), Why> {
+        let deeds = [Deed::Lay(Shelf::Meta, meta), Deed::Lay(Shelf::Rows, rows)];
+        self.0.carry_out(&deeds, LONG_PATIENCE).await
+    }
+
     /// Takes rows away for good, to erase a person. A copy taken out before still has them.
     ///
     /// # Errors

@@ -19,6 +19,8 @@
 
 pub mod age;
 pub mod door;
+#[cfg(target_arch = "wasm32")]
+mod worker;
 
 #[cfg(test)]
 #[path = "../../../core/src/check.rs"]

@@ -120,6 +120,14 @@ impl fmt::Display for KeyRow {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct BadKeyRow;
 
+impl KeyRow {
+    /// True if a text says that it is the row of a wrapped key, whether or not it can be read.
+    #[must_use]
+    pub fn is(text: &str) -> bool {
+        text.split(' ').next() == Some(KEY_ROW)
+    }
+}
+
 impl FromStr for KeyRow {
     type Err = BadKeyRow;
     fn from_str(text: &str) -> Result<Self, BadKeyRow> {
@@ -447,6 +455,23 @@ impl Unlocked {
         let row = Which::Recovery.wrap(key, nonce, &self.data)?;
         self.rows.recovery = Some(row.clone());
         Some(row)
+    }
+
+    /// Every row of a wrapped key: first the three of the practice, then one a person.
+    #[must_use]
+    pub fn rows(&self) -> Vec<KeyRow> {
+        let mut rows = Vec::new();
+        rows.push(self.rows.practice.clone());
+        rows.push(self.rows.passphrase.clone());
+        rows.extend(self.rows.recovery.clone());
+        rows.extend(self.rows.people.iter().map(|(_, row)| row.clone()));
+        rows
+    }
+
+    /// The rows as they stand, to try a door on: whether somebody knows the passphrase.
+    #[must_use]
+    pub fn locked(&self) -> &Locked {
+        &self.rows
     }
 
     /// Overwrites every key. What is left needs a door again.

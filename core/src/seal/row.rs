@@ -92,15 +92,7 @@ impl Unlocked {
         // A tombstone must be readable when the key it names is gone.
         let person = match entry.key {
             KeyId::Person(person) if entry.erases().is_none() => person,
-            _ => {
-                let line = Zeroizing::new(entry.to_line());
-                let bound = bound(WHOLE, id, KeyId::Practice, "");
-                let practice = self.practice();
-                let nonce = nonce.bytes();
-                let word = secret::encrypt(practice, nonce, &bound, nonce, line.as_bytes())
-                    .ok_or(Unsealable::TooLong)?;
-                return Ok(format!("{SEALED} {} {word}", KeyId::Practice));
-            }
+            _ => return self.close_whole(entry, nonce),
         };
         let key = self.person(person).ok_or(Unsealable::NoKey(person))?;
         let envelope = Zeroizing::new(entry.clone().without_body().to_line());
@@ -112,6 +104,21 @@ impl Unlocked {
         let second = secret::encrypt(key, nonce, &named, &[], entry.body.get().as_bytes())
             .ok_or(Unsealable::TooLong)?;
         Ok(format!("{SEALED} {} {first} {second}", entry.key))
+    }
+
+    /// Seals an entry whole under the practice's key, whosever it is: for a person whose own key is
+    /// damaged, because what happened is never refused. Destroying a person's key does not reach such
+    /// a row.
+    ///
+    /// # Errors
+    /// [`Unsealable::TooLong`].
+    pub fn close_whole(&self, entry: &Entry, nonce: Nonce) -> Result<String, Unsealable> {
+        let line = Zeroizing::new(entry.to_line());
+        let bound = bound(WHOLE, entry.id, KeyId::Practice, "");
+        let nonce = nonce.bytes();
+        let word = secret::encrypt(self.practice(), nonce, &bound, nonce, line.as_bytes())
+            .ok_or(Unsealable::TooLong)?;
+        Ok(format!("{SEALED} {} {word}", KeyId::Practice))
     }
 
     /// Opens a row as far as the keys go.

@@ -530,3 +530,60 @@ fn any_text_as_a_row_is_answered() {
         Ok(())
     });
 }
+
+/// What happened is never refused: with a damaged key of a person it is sealed under the practice's.
+#[test]
+fn a_person_whose_key_is_damaged_is_written_down_all_the_same() {
+    let (_, rows, _) = sealed();
+    let person = people()[0];
+    let texts: Vec<String> = rows
+        .iter()
+        .map(|row| {
+            let text = row.to_string();
+            match row.which {
+                Which::Person(id) if id == person => {
+                    let mut text = text;
+                    let last = text.pop().unwrap();
+                    text.push(if last == 'A' { 'Q' } else { 'A' });
+                    text
+                }
+                _ => text,
+            }
+        })
+        .collect();
+    assert!(texts.iter().all(|text| KeyRow::is(text)));
+    let locked = Locked::from_rows(texts.iter().map(String::as_str)).unwrap();
+    let mut unlocked = locked.unlock(&Door::Passphrase(key(0xa0))).unwrap();
+    assert_eq!(unlocked.damaged(), [person]);
+    let mut nonces = Nonces(100);
+    let made = unlocked.add_person(person, key(1), nonces.next());
+    assert_eq!(made, None, "a damaged key is not laid over");
+    let theirs = entries();
+    let entry = theirs
+        .iter()
+        .find(|e| e.key == KeyId::Person(person))
+        .unwrap();
+    assert_eq!(
+        unlocked.close(entry, nonces.next()),
+        Err(Unsealable::NoKey(person)),
+        "control"
+    );
+    let text = unlocked.close_whole(entry, nonces.next()).unwrap();
+    assert!(text.starts_with("sealed1 practice ") && !text.contains("p:"));
+    assert_eq!(
+        unlocked.open(entry.id, &text),
+        Ok(Opened::Whole(entry.clone()))
+    );
+    assert_eq!(
+        unlocked.rows().len(),
+        rows.len(),
+        "every row, the damaged one too"
+    );
+    assert!(
+        unlocked
+            .locked()
+            .clone()
+            .unlock(&Door::Passphrase(key(0xa0)))
+            .is_ok()
+    );
+}
