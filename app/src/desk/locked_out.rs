@@ -212,10 +212,7 @@ impl Desk {
                 _ => done.push(key),
             }
         }
-        if !done.is_empty() {
-            inner.entered.borrow_mut().extend(done);
-            self.drop_entered();
-        }
+        inner.entered.borrow_mut().extend(done);
     }
 
     /// Takes away the rows of what became facts, once those are saved.

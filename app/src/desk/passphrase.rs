@@ -10,7 +10,6 @@ use crate::device::alarm::Timer;
 use crate::device::entropy;
 use crate::store::{Row, Shelf, Store};
 use js_sys::{Promise, Uint8Array};
-use pinfold_core::base::id::EntryId;
 use pinfold_core::seal::{Codec, How, New, RecoveryCode, Unlocked, Which};
 use pinfold_core::words::vault::EN;
 use wasm_bindgen_futures::JsFuture;
@@ -225,19 +224,24 @@ impl Desk {
         let Some(store) = inner.store.borrow().clone() else {
             return;
         };
-        let (mut meta, mut people) = (Vec::new(), Vec::new());
+        let (mut meta, mut rows, mut keys) = (Vec::new(), Vec::new(), Vec::new());
         match &*inner.guard.borrow() {
             Guard::Sealed(unlocked) => {
-                for row in unlocked.rows() {
-                    match row.which {
-                        Which::Person(EntryId { .. }) => people.push(key_row(&row)),
-                        _ => meta.push(key_row(&row)),
-                    }
-                }
+                keys = unlocked.locked().rows();
                 meta.push(mark(SEALED));
             }
+            Guard::Locked(shut) => {
+                (keys, rows) = shut.all();
+                meta.push(mark(if shut.changing { CHANGING } else { SEALED }));
+            }
             Guard::Plain if self.sealing.get_untracked() == Sealing::Open => meta.push(mark(OPEN)),
-            _ => {}
+            Guard::Plain => {}
+        }
+        for row in keys {
+            match row.which {
+                Which::Person(_) => rows.push(key_row(&row)),
+                _ => meta.push(key_row(&row)),
+            }
         }
         wasm_bindgen_futures::spawn_local(async move {
             let mut laid = meta.is_empty();
@@ -247,9 +251,11 @@ impl Desk {
                     breathe().await;
                 }
             }
-            store.append(people);
+            store.append(rows);
             let entries: Vec<_> = desk.read_now(|l| l.journal().iter().cloned().collect());
-            desk.keep(entries.iter());
+            if !entries.is_empty() {
+                desk.keep(entries.iter());
+            }
         });
     }
 }

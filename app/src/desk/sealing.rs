@@ -61,7 +61,7 @@ pub(super) enum Guard {
 pub(super) struct Shut {
     keys: Result<Locked, WrongRows>,
     rows: Vec<Row>,
-    changing: bool,
+    pub(super) changing: bool,
     pub(super) outs: Vec<(String, LockedOut)>,
 }
 
@@ -147,15 +147,23 @@ fn take(journal: &mut Journal, row: &Row, entry: Option<Entry>) {
     }
 }
 
-/// The journal in sealed rows, and what is wrong with them, in words.
-fn open_sealed(unlocked: &Unlocked, rows: &[Row], changing: bool) -> (Journal, Vec<&'static str>) {
+/// What sealed rows gave.
+struct Read {
+    journal: Journal,
+    /// What is wrong with some, in words.
+    flaws: Vec<&'static str>,
+    /// Keys of plain rows that say what a sealed one says: a copy that the browser brought back after
+    /// it was taken away. They can go.
+    again: Vec<String>,
+}
+
+fn open_sealed(unlocked: &Unlocked, rows: &[Row], changing: bool) -> Read {
     let mut journal = Journal::new();
-    let mut flaws = Vec::new();
+    let (mut flaws, mut plains, mut again) = (Vec::new(), Vec::new(), Vec::new());
     for row in rows {
         let is_plain = Codec::of(&row.text) == Some(Codec::Plain);
         if is_plain && !changing {
-            flaws.push(EN.plain_row);
-            journal.keep_unreadable(row.text.clone());
+            plains.push(row);
             continue;
         }
         let opened = match name_of(row) {
@@ -175,10 +183,22 @@ fn open_sealed(unlocked: &Unlocked, rows: &[Row], changing: bool) -> (Journal, V
         }
         take(&mut journal, row, opened.ok());
     }
+    for row in plains {
+        if plain(row).is_some_and(|entry| journal.get(entry.id) == Some(&entry)) {
+            again.push(row.key.clone());
+        } else {
+            flaws.push(EN.plain_row);
+            journal.keep_unreadable(row.text.clone());
+        }
+    }
     if !unlocked.damaged().is_empty() {
         flaws.push(EN.person_key_damaged);
     }
-    (journal, flaws)
+    Read {
+        journal,
+        flaws,
+        again,
+    }
 }
 
 /// What the worker made.
@@ -233,6 +253,14 @@ pub(super) async fn code_key(code: &seal::RecoveryCode) -> Result<Key, &'static 
     let made = make(&fields).await;
     bytes.fill(0, 0, bytes.length());
     Ok(made?.key)
+}
+
+impl Shut {
+    /// All of it, as rows: of keys, and what they open.
+    pub(super) fn all(&self) -> (Vec<KeyRow>, Vec<Row>) {
+        let keys = self.keys.as_ref().map(Locked::rows).unwrap_or_default();
+        (keys, self.rows.clone())
+    }
 }
 
 impl Desk {
@@ -371,7 +399,13 @@ impl Desk {
         }
         let before = Tries::read();
         before.begin(clock::wall());
-        let door = door(&how, &typed).await?;
+        let door = match door(&how, &typed).await {
+            Ok(door) => door,
+            Err(why) => {
+                before.undo();
+                return Err(why);
+            }
+        };
         // Taken out and put back: nothing else happens in between.
         let shut = match inner.guard.replace(Guard::Plain) {
             Guard::Locked(shut) => shut,
@@ -418,13 +452,15 @@ impl Desk {
         };
         Tries::forget();
         inner.by_code.set(matches!(typed, Typed::Code(_)));
-        let (journal, flaws) = open_sealed(&unlocked, &rows, changing);
-        inner.unsealed.replace(tally(&flaws));
-        inner.ledger.replace(Ledger::new(journal));
+        let read = open_sealed(&unlocked, &rows, changing);
+        inner.unsealed.replace(tally(&read.flaws));
+        inner.ledger.replace(Ledger::new(read.journal));
+        inner.entered.replace(read.again);
         inner.guard.replace(Guard::Sealed(Box::new(unlocked)));
         inner.touched.set(clock::wall());
         self.standing.set(Standing::Ready);
         self.enter_locked_outs(outs);
+        self.drop_entered();
         self.changed();
         if changing {
             wasm_bindgen_futures::spawn_local(self.seal_the_rest());

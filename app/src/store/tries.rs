@@ -50,6 +50,14 @@ impl Tries {
         }
     }
 
+    /// Nothing was tried after all: as before.
+    pub fn undo(self) {
+        if at_hand() {
+            let text = format!("{} {}", self.wrong, self.last);
+            let _ = LocalStorage::raw().set_item(NAME, &text);
+        }
+    }
+
     /// It opened.
     pub fn forget() {
         if at_hand() {

@@ -246,6 +246,17 @@ impl Locked {
         &self.how
     }
 
+    /// Every row of a wrapped key: first the three of the practice, then one a person.
+    #[must_use]
+    pub fn rows(&self) -> Vec<KeyRow> {
+        let mut rows = Vec::new();
+        rows.push(self.practice.clone());
+        rows.push(self.passphrase.clone());
+        rows.extend(self.recovery.clone());
+        rows.extend(self.people.iter().map(|(_, row)| row.clone()));
+        rows
+    }
+
     /// True if a recovery code was set.
     #[must_use]
     pub fn has_recovery(&self) -> bool {
@@ -455,17 +466,6 @@ impl Unlocked {
         let row = Which::Recovery.wrap(key, nonce, &self.data)?;
         self.rows.recovery = Some(row.clone());
         Some(row)
-    }
-
-    /// Every row of a wrapped key: first the three of the practice, then one a person.
-    #[must_use]
-    pub fn rows(&self) -> Vec<KeyRow> {
-        let mut rows = Vec::new();
-        rows.push(self.rows.practice.clone());
-        rows.push(self.rows.passphrase.clone());
-        rows.extend(self.rows.recovery.clone());
-        rows.extend(self.rows.people.iter().map(|(_, row)| row.clone()));
-        rows
     }
 
     /// The rows as they stand, to try a door on: whether somebody knows the passphrase.

@@ -575,7 +575,7 @@ fn a_person_whose_key_is_damaged_is_written_down_all_the_same() {
         Ok(Opened::Whole(entry.clone()))
     );
     assert_eq!(
-        unlocked.rows().len(),
+        unlocked.locked().rows().len(),
         rows.len(),
         "every row, the damaged one too"
     );
