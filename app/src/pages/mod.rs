@@ -117,6 +117,7 @@ macro_rules! on_the_shelf {
             | Route::Passphrase
             | Route::Copies
             | Route::Exports(_)
+            | Route::Settings
             | Route::About
             | Route::PrintSheet
             | Route::PrintLetter(_)
@@ -137,6 +138,7 @@ fn draw_from_the_shelf(route: Route) -> Shape {
         return view! { <standing::NoKnowledge /> };
     }
     match route {
+        Route::Settings => view! { <settings::Settings /> },
         Route::About => view! { <about::About /> },
         Route::Seal => view! { <passphrase::SealPractice /> },
         Route::Passphrase => view! { <passphrase::ChangePassphrase /> },
@@ -187,7 +189,6 @@ fn draw(route: Route) -> Shape {
         Route::Plan(person) => view! { <plan::PlanToday person=person /> },
         Route::Write(session) => view! { <write::Write session=session /> },
         Route::Next(person) => view! { <next::NextVisit person=person /> },
-        Route::Settings => view! { <settings::Settings /> },
         // Asked for elsewhere.
         on_the_shelf!() => view! { <standing::NoShelf /> },
     }
