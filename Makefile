@@ -22,8 +22,11 @@ site: tools
 	@echo "  build: compiling (release)"
 	cargo build --quiet --package pinfold-house
 	PINFOLD_HOUSE=$${CARGO_TARGET_DIR:-$$PWD/target}/debug/pinfold-house .ci/wasm trunk --log warn build
+	echo "  build: the worker's module"
+	.ci/wasm cargo build --quiet --release --package pinfold-vault
+	.ci/wasm wasm-bindgen --target web --no-typescript --out-name pinfold-vault --out-dir target/vault target/wasm/wasm32-unknown-unknown/release/pinfold_vault.wasm
 	echo "  build: optimising and listing"
-	$(HOUSE) finish --from target/trunk --split target/split --to target/site --wasm-opt "$$(.ci/wasm which wasm-opt)"
+	$(HOUSE) finish --from target/trunk --split target/split --vault target/vault --to target/site --wasm-opt "$$(.ci/wasm which wasm-opt)"
 
 build: site ## the optimised app in target/site; fails above the limits of size
 	@$(HOUSE) sizes --site target/site

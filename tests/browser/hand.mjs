@@ -159,11 +159,11 @@ export async function unlock(page, passphrase = PASSPHRASE) {
   await locked(page);
   await page.fill("#passphrase", passphrase);
   await press(page, "Unlock", { exact: true });
-  return until("the passphrase to be tried", async () => {
-    if (!(await page.locator("#passphrase").count())) return { opened: true };
-    const words = await page.locator("#passphrase-wrong").innerText();
+  return until("the passphrase to be tried", () => page.evaluate(() => {
+    if (!document.querySelector("#passphrase")) return { opened: true };
+    const words = document.querySelector("#passphrase-wrong").innerText;
     return words ? { opened: false, words } : undefined;
-  }, 60000);
+  }), 60000);
 }
 
 /** Every row of a shelf, key to text, read past the app. */

@@ -126,7 +126,7 @@ impl Desk {
     pub fn locked_outs(&self) -> Vec<LockedOut> {
         self.version.track();
         match &*self.inner().guard.borrow() {
-            Guard::Locked(shut) => shut.outs.iter().map(|(_, out)| *out).collect(),
+            Guard::Locked(shut) => shut.outs().into_iter().map(|(_, out)| out).collect(),
             _ => Vec::new(),
         }
     }
@@ -158,10 +158,10 @@ impl Desk {
                 return;
             };
             let row = Row {
-                key: format!("out.{:032x}.{:04}", replica.0, shut.outs.len()),
+                key: format!("out.{:032x}.{:04}", replica.0, shut.rows.len()),
                 text: out.write(),
             };
-            shut.outs.push((row.key.clone(), out));
+            shut.rows.push(row.clone());
             row
         };
         match inner.store.borrow().as_ref() {
@@ -171,7 +171,7 @@ impl Desk {
         if let Some(strip) = strip::read() {
             let done = view::strip_stay(&chair::EN, &place::EN, region);
             let held = format!("{session} {region}");
-            let _ = strip::write(&strip.without(&held, u32::from(count), &done));
+            self.write_strip(&strip.without(&held, u32::from(count), &done, clock::wall()));
         }
         self.changed();
     }

@@ -235,7 +235,7 @@ impl Desk {
         let busy = !inside.is_empty() || !due.is_empty();
         let dark = !inside.is_empty() || self.route.with_untracked(Route::chairside);
         // If the browser takes no strip, the database and the page still have everything.
-        let _ = strip::write(&strip::Strip::new(now.wall.0, inside, due, held));
+        self.write_strip(&strip::Strip::new(now.wall.0, inside, due, held));
         if let Some(alarm) = inner.alarm.borrow().as_ref() {
             alarm.set(next);
         }

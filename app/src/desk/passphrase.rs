@@ -231,8 +231,8 @@ impl Desk {
                 meta.push(mark(SEALED));
             }
             Guard::Locked(shut) => {
-                (keys, rows) = shut.all();
-                meta.push(mark(if shut.changing { CHANGING } else { SEALED }));
+                meta.clone_from(&shut.meta);
+                rows.clone_from(&shut.rows);
             }
             Guard::Plain if self.sealing.get_untracked() == Sealing::Open => meta.push(mark(OPEN)),
             Guard::Plain => {}

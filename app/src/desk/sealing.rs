@@ -57,12 +57,29 @@ pub(super) enum Guard {
     Sealed(Box<Unlocked>),
 }
 
-/// What was read at the start and cannot be opened yet.
+/// What was read at the start and cannot be opened yet, as it stands. It is looked into when somebody
+/// unlocks: what starts does not pay for that.
 pub(super) struct Shut {
-    keys: Result<Locked, WrongRows>,
-    rows: Vec<Row>,
+    /// The store's small facts, the practice's wrapped keys among them.
+    pub(super) meta: Vec<Row>,
+    /// Entries, people's wrapped keys, and what was counted out.
+    pub(super) rows: Vec<Row>,
     pub(super) changing: bool,
-    pub(super) outs: Vec<(String, LockedOut)>,
+}
+
+impl Shut {
+    fn keys(&self) -> Result<Locked, WrongRows> {
+        let meta = self.meta.iter().filter(|row| row.key.starts_with(KEY));
+        let people = self.rows.iter().filter(|row| KeyRow::is(&row.text));
+        Locked::from_rows(meta.chain(people).map(|row| row.text.as_str()))
+    }
+
+    /// What was counted out, with the keys of its rows.
+    pub(super) fn outs(&self) -> Vec<(String, LockedOut)> {
+        let outs = self.rows.iter();
+        outs.filter_map(|row| Some((row.key.clone(), LockedOut::read(&row.text)?)))
+            .collect()
+    }
 }
 
 /// What a person opens a practice with.
@@ -160,7 +177,8 @@ struct Read {
 fn open_sealed(unlocked: &Unlocked, rows: &[Row], changing: bool) -> Read {
     let mut journal = Journal::new();
     let (mut flaws, mut plains, mut again) = (Vec::new(), Vec::new(), Vec::new());
-    for row in rows {
+    let entries = |row: &&Row| !KeyRow::is(&row.text) && LockedOut::read(&row.text).is_none();
+    for row in rows.iter().filter(entries) {
         let is_plain = Codec::of(&row.text) == Some(Codec::Plain);
         if is_plain && !changing {
             plains.push(row);
@@ -255,14 +273,6 @@ pub(super) async fn code_key(code: &seal::RecoveryCode) -> Result<Key, &'static 
     Ok(made?.key)
 }
 
-impl Shut {
-    /// All of it, as rows: of keys, and what they open.
-    pub(super) fn all(&self) -> (Vec<KeyRow>, Vec<Row>) {
-        let keys = self.keys.as_ref().map(Locked::rows).unwrap_or_default();
-        (keys, self.rows.clone())
-    }
-}
-
 impl Desk {
     /// How what is written here is kept from strangers.
     #[must_use]
@@ -318,44 +328,46 @@ impl Desk {
         let meta = store.read(Shelf::Meta).await?;
         let mark = meta.iter().find(|row| row.key == MARK);
         let mark = mark.map_or("", |row| row.text.as_str());
-        let (mut keys, mut kept, mut outs) = (Vec::new(), Vec::new(), Vec::new());
-        keys.extend(
-            meta.iter()
-                .filter(|row| row.key.starts_with(KEY))
-                .map(|row| row.text.clone()),
-        );
-        for row in rows {
-            if KeyRow::is(&row.text) {
-                keys.push(row.text);
-            } else if let Some(out) = LockedOut::read(&row.text) {
-                outs.push((row.key, out));
-            } else {
-                kept.push(row);
-            }
-        }
-        let sealed = |row: &Row| Codec::of(&row.text) == Some(Codec::Sealed);
-        if keys.is_empty() && mark != SEALED && mark != CHANGING && !kept.iter().any(sealed) {
+        let sealed =
+            |row: &Row| Codec::of(&row.text) == Some(Codec::Sealed) || KeyRow::is(&row.text);
+        if mark != SEALED && mark != CHANGING && !meta.iter().chain(&rows).any(sealed) {
             let sealing = if mark == OPEN {
                 Sealing::Open
             } else {
                 Sealing::Unasked
             };
-            return Ok((Guard::Plain, sealing, kept));
+            return Ok((Guard::Plain, sealing, rows));
         }
+        if let Some(beside) = meta.iter().find(|row| row.key == strip::BESIDE) {
+            strip::settle(&beside.text);
+        }
+        let changing = mark == CHANGING;
         let shut = Shut {
-            keys: Locked::from_rows(keys.iter().map(String::as_str)),
-            rows: kept,
-            changing: mark == CHANGING,
-            outs,
+            meta,
+            rows,
+            changing,
         };
         Ok((Guard::Locked(Box::new(shut)), Sealing::Sealed, Vec::new()))
+    }
+
+    /// Writes the strip; of a sealed practice also beside the rows that it counts, because there it is
+    /// all that is known after a kill.
+    pub(super) fn write_strip(&self, strip: &strip::Strip) {
+        let inner = self.inner();
+        let _ = strip::write(strip);
+        if let (false, Some(store)) = (
+            matches!(&*inner.guard.borrow(), Guard::Plain),
+            inner.store.borrow().as_ref(),
+        ) {
+            store.lay_beside(strip::row(strip));
+        }
     }
 
     /// Why there is nothing to unlock, in words; none where there is.
     #[must_use]
     pub fn cannot_unlock(&self) -> Option<&'static str> {
         match &*self.inner().guard.borrow() {
-            Guard::Locked(shut) => shut.keys.as_ref().err().map(|why| EN.wrong_rows(why)),
+            Guard::Locked(shut) => shut.keys().err().map(|why| EN.wrong_rows(&why)),
             _ => None,
         }
     }
@@ -364,7 +376,7 @@ impl Desk {
     #[must_use]
     pub fn has_code(&self) -> bool {
         match &*self.inner().guard.borrow() {
-            Guard::Locked(shut) => shut.keys.as_ref().is_ok_and(Locked::has_recovery),
+            Guard::Locked(shut) => shut.keys().is_ok_and(|keys| keys.has_recovery()),
             _ => false,
         }
     }
@@ -387,11 +399,8 @@ impl Desk {
     /// Words for a person. Everything is kept, locked.
     pub async fn unlock(self, typed: Typed) -> Result<(), &'static str> {
         let inner = self.inner();
-        let how = match &*inner.guard.borrow() {
-            Guard::Locked(shut) => match &shut.keys {
-                Ok(locked) => locked.how().as_str().to_string(),
-                Err(why) => return Err(EN.wrong_rows(why)),
-            },
+        let locked = match &*inner.guard.borrow() {
+            Guard::Locked(shut) => shut.keys().map_err(|why| EN.wrong_rows(&why))?,
             _ => return Ok(()),
         };
         if self.wait_to_unlock() > 0 {
@@ -399,60 +408,28 @@ impl Desk {
         }
         let before = Tries::read();
         before.begin(clock::wall());
-        let door = match door(&how, &typed).await {
+        let door = match door(locked.how().as_str(), &typed).await {
             Ok(door) => door,
             Err(why) => {
                 before.undo();
                 return Err(why);
             }
         };
-        // Taken out and put back: nothing else happens in between.
-        let shut = match inner.guard.replace(Guard::Plain) {
-            Guard::Locked(shut) => shut,
-            other => {
-                inner.guard.replace(other);
-                return Ok(());
+        let unlocked = locked.unlock(&door).map_err(|not| {
+            if not.why != WhyLocked::WrongDoor {
+                Tries::forget();
             }
-        };
-        let Shut {
-            keys,
-            rows,
-            changing,
-            outs,
-        } = *shut;
-        let locked = match keys {
-            Ok(locked) => locked,
-            Err(why) => {
-                let said = EN.wrong_rows(&why);
-                let keys = Err(why);
-                inner.guard.replace(Guard::Locked(Box::new(Shut {
-                    keys,
-                    rows,
-                    changing,
-                    outs,
-                })));
-                return Err(said);
+            EN.not_unlocked(not.why)
+        })?;
+        let (read, outs, changing) = match &*inner.guard.borrow() {
+            Guard::Locked(shut) => {
+                let read = open_sealed(&unlocked, &shut.rows, shut.changing);
+                (read, shut.outs(), shut.changing)
             }
-        };
-        let unlocked = match locked.unlock(&door) {
-            Ok(unlocked) => unlocked,
-            Err(not) => {
-                if not.why != WhyLocked::WrongDoor {
-                    Tries::forget();
-                }
-                let keys = Ok(*not.locked);
-                inner.guard.replace(Guard::Locked(Box::new(Shut {
-                    keys,
-                    rows,
-                    changing,
-                    outs,
-                })));
-                return Err(EN.not_unlocked(not.why));
-            }
+            _ => return Ok(()),
         };
         Tries::forget();
         inner.by_code.set(matches!(typed, Typed::Code(_)));
-        let read = open_sealed(&unlocked, &rows, changing);
         inner.unsealed.replace(tally(&read.flaws));
         inner.ledger.replace(Ledger::new(read.journal));
         inner.entered.replace(read.again);

@@ -48,6 +48,7 @@ struct Inner {
     connection: RefCell<Option<Connection>>,
     opened: Cell<bool>,
     waiting: RefCell<VecDeque<Waiting>>,
+    beside: RefCell<Option<Row>>,
     writing: Cell<bool>,
     failures: Cell<u32>,
     again: RefCell<Option<Timer>>,
@@ -71,6 +72,7 @@ impl Store {
             connection: RefCell::new(None),
             opened: Cell::new(false),
             waiting: RefCell::default(),
+            beside: RefCell::default(),
             writing: Cell::new(false),
             failures: Cell::new(0),
             again: RefCell::new(None),
@@ -113,6 +115,12 @@ impl Store {
             self.0.tell(StoreEvent::NoTail { why });
         }
         self.0.take_in(rows);
+    }
+
+    /// What is to lie beside the rows from now on: written over in the transaction of every next row,
+    /// so it is never older than what is saved.
+    pub fn lay_beside(&self, row: Row) {
+        self.0.beside.replace(Some(row));
     }
 
     /// Puts all the rows into the database in one transaction, for an import. Ends when that is
@@ -365,8 +373,15 @@ impl Inner {
     }
 
     async fn write(self: &Rc<Self>, batch: &[Row]) -> Result<Done, Why> {
-        self.attempt_twice(&[Deed::Keep(Shelf::Rows, batch)], PATIENCE)
-            .await
+        let beside = self.beside.borrow().clone();
+        let rows = Deed::Keep(Shelf::Rows, batch);
+        match &beside {
+            Some(row) => {
+                let beside = Deed::Lay(Shelf::Meta, std::slice::from_ref(row));
+                self.attempt_twice(&[rows, beside], PATIENCE).await
+            }
+            None => self.attempt_twice(&[rows], PATIENCE).await,
+        }
     }
 
     fn saved(&self, count: usize, done: Done) {

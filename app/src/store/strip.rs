@@ -2,7 +2,7 @@
 //! and what the static page shows when the program is broken. No name, no note, no answer: how many
 //! needles are in by region, and which clocks are due when.
 
-use super::Why;
+use super::{Row, Why};
 use crate::device::local::at_hand;
 use gloo_storage::{LocalStorage, Storage};
 use pinfold_core::base::body::{self, Body, Reader, Writer};
@@ -51,9 +51,10 @@ impl Strip {
     }
 
     /// So many came out of what `held` names. If that is all of them, `done`, the clock of the
-    /// region, is done too.
+    /// region, is done too. `at`: when, wall milliseconds.
     #[must_use]
-    pub fn without(mut self, held: &str, count: u32, done: &str) -> Self {
+    pub fn without(mut self, held: &str, count: u32, done: &str, at: i64) -> Self {
+        self.at = at;
         let places = self.held.get_or_insert_default();
         let Some(at) = places.iter().position(|(name, _)| name == held) else {
             return self;
@@ -150,6 +151,29 @@ pub fn read() -> Option<Strip> {
         .filter(|strip| strip.v == VERSION)
 }
 
+/// The key of the strip's second copy, on the shelf of small facts.
+pub const BESIDE: &str = "strip";
+
+/// The strip as a row of the database. The browser writes local storage to disk seconds late; this copy
+/// goes with the entries that it counts, also when it says that nothing is in.
+#[must_use]
+pub fn row(strip: &Strip) -> Row {
+    Row {
+        key: BESIDE.into(),
+        text: body::write(strip),
+    }
+}
+
+/// Takes the copy of the database where it is the newer one.
+pub fn settle(beside: &str) {
+    let Ok(beside) = body::read_any::<Strip>(beside) else {
+        return;
+    };
+    if beside.v == VERSION && read().is_none_or(|here| here.at < beside.at) {
+        let _ = write(&beside);
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -179,16 +203,16 @@ mod tests {
         let placed = vec![("L".to_string(), 7), ("R".to_string(), 3)];
         let held = vec![("3-ab l".to_string(), 7), ("3-ab r".to_string(), 3)];
         let strip = Strip::new(1, placed, clocks, held);
-        let some = strip.clone().without("3-ab l", 5, "out L");
+        let some = strip.clone().without("3-ab l", 5, "out L", 1);
         assert_eq!(
             (some.placed()[0].1, some.held()[0].1, some.due().len()),
             (2, 2, 2)
         );
-        let all = strip.clone().without("3-ab l", 7, "out L");
+        let all = strip.clone().without("3-ab l", 7, "out L", 1);
         assert_eq!(all.placed(), [("R".to_string(), 3)]);
         assert_eq!(all.due(), [("out R".to_string(), 2)]);
         assert_eq!(
-            strip.clone().without("3-ab x", 7, "out L"),
+            strip.clone().without("3-ab x", 7, "out L", 1),
             strip,
             "nothing of that name"
         );
