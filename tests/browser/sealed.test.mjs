@@ -83,16 +83,17 @@ test("a finder reads no name, answer, note or kind of entry; without a passphras
   equal(unsnap(Buffer.from([6, 4, 97, 98, 14, 2, 0])).toString(), "ababab", "the unpacker, a copy");
   const stores = (file) => /IndexedDB|Local Storage|Session Storage/.test(file);
   for (const sealed of [false, true]) {
-    const { phone, page } = await fresh(clean);
+    const { site, phone, page } = await fresh(clean);
     if (sealed) await seal(page);
     else {
       await go(page, "/people");
       await press(page, /^Run without a passphrase/);
     }
     await day(page);
-    // A second start writes the stores' logs into tables, so both forms are looked at.
+    // Once more on, so that what a restart restores is among it.
     await phone.off();
     await phone.on();
+    await started(await phone.page(site.url));
     await phone.off();
     const profile = readProfile(phone.profile);
     const words = { name: NAME, "what was seen": SEEN, note: MARKS };
@@ -101,7 +102,8 @@ test("a finder reads no name, answer, note or kind of entry; without a passphras
     if (sealed) for (const word of Object.values(words)) for (const file of whereStands(profile, word)) say(`found in ${file}: ${word}`);
     const foundKinds = kinds.map((word) => [word, whereStands(profile, word, stores).length]);
     say(`${sealed ? "sealed" : "plain"}: ${profile.count.files} files, ${profile.count.logs} logs, ${profile.count.tables} tables, unread ${profile.count.unread}; ${JSON.stringify([...found, ...foundKinds])}`);
-    ok(profile.count.logs > 0, "stores were read");
+    // Chromium goes on in its logs, so there may be no table: then the unpacker has its two examples only.
+    ok(profile.count.logs > 0 && profile.count.unread === 0, "stores were read");
     if (sealed) {
       ok(whereStands(profile, "sealed1 ", stores).length > 0, "the sealed rows are seen");
       equal([...found, ...foundKinds].filter(([, n]) => n > 0), [], "found");
@@ -262,8 +264,8 @@ test("sealed later, killed in the middle: nothing is lost, and no plain row of i
   let page = first;
   let kills = 0;
   let sealedAt;
-  for (let round = 0; round < 6 && sealedAt === undefined; round += 1) {
-    const killed = round < 5 ? until("the key to be made", () => page.locator("main [role=status]").filter({ hasText: "Making the key" }).count()).then(() => sleep(random() * 2500)).then(() => phone.kill()) : undefined;
+  for (let round = 0; round < 12 && sealedAt === undefined; round += 1) {
+    const killed = round < 11 ? until("the key to be made", () => page.locator("main [role=status]").filter({ hasText: "Making the key" }).count()).then(() => sleep(round * 200 + random() * 200)).then(() => phone.kill()) : undefined;
     const done = seal(page).then(() => true, () => false);
     if (killed) { await killed; kills += 1; }
     await done;
