@@ -265,7 +265,7 @@ test("sealed later, killed in the middle: nothing is lost, and no plain row of i
   let kills = 0;
   let sealedAt;
   for (let round = 0; round < 12 && sealedAt === undefined; round += 1) {
-    const killed = round < 11 ? until("the key to be made", () => page.locator("main [role=status]").filter({ hasText: "Making the key" }).count()).then(() => sleep(round * 200 + random() * 200)).then(() => phone.kill()) : undefined;
+    const killed = round < 11 ? until("the key to be made", () => page.locator("main [role=status]").filter({ hasText: "Making the key" }).count()).then(() => sleep(round * 400 + random() * 200)).then(() => phone.kill()) : undefined;
     const done = seal(page).then(() => true, () => false);
     if (killed) { await killed; kills += 1; }
     await done;
