@@ -22,8 +22,11 @@ site: tools
 	@echo "  build: compiling (release)"
 	cargo build --quiet --package pinfold-house
 	PINFOLD_HOUSE=$${CARGO_TARGET_DIR:-$$PWD/target}/debug/pinfold-house .ci/wasm trunk --log warn build
+	echo "  build: the worker's module"
+	.ci/wasm cargo build --quiet --release --package pinfold-vault
+	.ci/wasm wasm-bindgen --target web --no-typescript --out-name pinfold-vault --out-dir target/vault target/wasm/wasm32-unknown-unknown/release/pinfold_vault.wasm
 	echo "  build: optimising and listing"
-	$(HOUSE) finish --from target/trunk --split target/split --to target/site --wasm-opt "$$(.ci/wasm which wasm-opt)"
+	$(HOUSE) finish --from target/trunk --split target/split --vault target/vault --to target/site --wasm-opt "$$(.ci/wasm which wasm-opt)"
 
 build: site ## the optimised app in target/site; fails above the limits of size
 	@$(HOUSE) sizes --site target/site
@@ -52,7 +55,9 @@ test: ## install what is missing and run every check
 	step "format" cargo fmt --all --check
 	step "clippy, host, all crates" cargo clippy --quiet --workspace --all-targets -- -D warnings
 	step "core tests" cargo test --quiet -p pinfold-core --lib --examples -- --show-output
+	step "what must not compile" cargo test --quiet -p pinfold-core --doc
 	step "conformance" cargo test --quiet -p pinfold-tests -p pinfold-house -- --show-output
+	step "sealed files" cargo test --quiet -p pinfold-vault -- --show-output
 	step "interface, host" cargo test --quiet -p pinfold-app --lib
 	step "interface, in the browser" .ci/wasm cargo test -p pinfold-app --test store --test device --test shape
 	step "site" $(MAKE) site

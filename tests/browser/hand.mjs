@@ -142,4 +142,48 @@ export async function broken(page, ms = 20000) {
   });
 }
 
+/** A passphrase for tests. Nobody may use it. */
+export const PASSPHRASE = "a stile over the dry wall";
 
+/** Sets a passphrase, through the pages; gives back the recovery code as it was shown. */
+export async function seal(page, passphrase = PASSPHRASE) {
+  await go(page, "/seal");
+  await page.fill("#new", passphrase);
+  await page.fill("#again", passphrase);
+  await press(page, "Go on", { exact: true });
+  const code = (await page.locator("b.code").innerText()).trim();
+  await press(page, "It is on paper", { exact: true });
+  const groups = code.split("-");
+  await page.fill("#second-group", groups[1]);
+  await page.fill("#last-group", groups.at(-1).toLowerCase());
+  await press(page, "Seal this practice", { exact: true });
+  await until("the practice to be sealed", async () => (await page.locator("main [role=status]").first().innerText()).startsWith("Sealed."), 60000);
+  return code;
+}
+
+/** The locked page. */
+export const locked = (page) => page.locator("h1").filter({ hasText: /^Locked$/ }).waitFor();
+
+/** Types a passphrase and waits for what becomes of it: nothing if it opened, else the words. */
+export async function unlock(page, passphrase = PASSPHRASE) {
+  await locked(page);
+  await page.fill("#passphrase", passphrase);
+  await press(page, "Unlock", { exact: true });
+  return until("the passphrase to be tried", () => page.evaluate(() => {
+    if (!document.querySelector("#passphrase")) return { opened: true };
+    const words = document.querySelector("#passphrase-wrong").innerText;
+    return words ? { opened: false, words } : undefined;
+  }), 60000);
+}
+
+/** Every row of a shelf, key to text, read past the app. */
+export const shelf = (page, name, of = "pinfold") => page.evaluate(([of, name]) => new Promise((done, fail) => {
+  const open = indexedDB.open(of);
+  open.onerror = () => fail(open.error);
+  open.onsuccess = () => {
+    const rows = open.result.transaction(name).objectStore(name);
+    const [keys, texts] = [rows.getAllKeys(), rows.getAll()];
+    texts.onsuccess = () => { open.result.close(); done(Object.fromEntries(keys.result.map((key, at) => [key, texts.result[at]]))); };
+    texts.onerror = () => fail(texts.error);
+  };
+}), [of, name]);

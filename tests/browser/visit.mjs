@@ -359,10 +359,10 @@ export async function firstVisit(visit, { name = "Wren Fold (invented)", birth =
 }
 
 /** A phone that has the whole app, and a server that is gone. `at`: where its clock stands. */
-export async function alone(clean, { hands = Touch, at } = {}) {
+export async function alone(clean, { hands = Touch, at, choose = true } = {}) {
   const site = await new Site().deploy().start();
   clean(() => site.process.end());
-  const phone = await new Phone().on();
+  const phone = await new Phone({ choose }).on();
   clean(() => phone.kill());
   await keptOffline(await phone.page(site.url));
   await site.stop();

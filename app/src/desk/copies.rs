@@ -1,6 +1,6 @@
 //! Copies of the journal, out and in.
 
-use super::{Desk, row};
+use super::Desk;
 use crate::device::files::{self, Gone, NotPicked};
 use pinfold_core::journal::Journal;
 use pinfold_core::ledger::DeskCommand;
@@ -160,12 +160,13 @@ impl Desk {
         let (rows, before) = {
             let ledger = inner.ledger.borrow();
             let known = ledger.journal();
-            let rows: Vec<_> = read
+            let new = read
                 .journal
                 .iter()
-                .filter(|entry| known.get(entry.id) != Some(*entry))
-                .map(row)
-                .collect();
+                .filter(|entry| known.get(entry.id) != Some(*entry));
+            let Some(rows) = self.rows(new) else {
+                return CopyIn::NotKept;
+            };
             (rows, known.len())
         };
         let store = inner.store.borrow().clone();
@@ -173,6 +174,8 @@ impl Desk {
             return CopyIn::NotKept;
         };
         if !rows.is_empty() && store.append_all(&rows).await.is_err() {
+            // A key that was made is in use from now on: it must not be lost with the copy.
+            store.append(Self::keys_in(rows));
             return CopyIn::NotKept;
         }
         inner.ledger.borrow_mut().merge(&read.journal);

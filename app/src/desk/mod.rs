@@ -5,31 +5,36 @@
 mod copies;
 mod hearing;
 mod invented;
+mod locked_out;
 mod opening;
+mod passphrase;
 mod route;
+mod sealing;
 
 pub use crate::device::pedal::{Learn, learn};
 pub use crate::device::wake::Awake;
 pub use crate::store::Why;
 pub use copies::{CopyIn, CopyOut, Picked};
+pub use locked_out::{HeldIn, LockedOut, Nameless};
 pub use opening::Opening;
+pub use passphrase::SHORTEST;
 pub use route::Route;
+pub use sealing::{LOCK_AFTER, Sealing, Typed};
 
-use crate::device::alarm::{Alarm, Tick};
+use crate::device::alarm::{Alarm, Tick, Timer};
 use crate::device::listen::Listener;
 use crate::device::wake::Wake;
 use crate::device::{
     battery, beside, broke, clock, hash, pedal, print, started, theme, update, visibility,
 };
 use crate::react::{RwSignal, Signal};
-use crate::store::{Row, Store, StoreEvent, strip};
+use crate::store::{Store, StoreEvent, strip};
 use leptos::prelude::{GetValue, LocalStorage, StoredValue, expect_context};
 use pinfold_core::base::data::BadData;
 use pinfold_core::base::date::Date;
 use pinfold_core::base::id::{EntryId, Replica};
 use pinfold_core::base::stamp::{Wall, When};
 use pinfold_core::ledger::{Command, Hand, Ledger, Refusal};
-use pinfold_core::seal::{self, Plain};
 use pinfold_core::session::{Now, Session};
 use pinfold_core::view::books::Books;
 use pinfold_core::view::chair as view;
@@ -39,6 +44,11 @@ use pinfold_core::view::visit::{VisitView, day_of, visit_at};
 use pinfold_core::words::{chair, place};
 use std::cell::{Cell, OnceCell, RefCell};
 use std::rc::Rc;
+
+use sealing::Guard;
+
+/// How often it is looked whether to lock while the page is out of sight, in milliseconds. Policy.
+const HIDDEN_LOOK: i64 = 30_000;
 
 /// Whether what was done is written on this phone.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -56,6 +66,8 @@ pub enum Kept {
 pub enum Standing {
     /// Reading what is kept.
     Opening,
+    /// What is kept waits for its passphrase.
+    Locked,
     /// Another window has the journal.
     Elsewhere,
     /// Another window took the journal from this one.
@@ -102,6 +114,18 @@ struct Inner {
     both: Cell<Option<(Wall, i64)>>,
     /// The page was out of sight since then: the phone may have slept.
     unseen: Cell<bool>,
+    /// What becomes of entries before they are stored.
+    guard: RefCell<Guard>,
+    /// What could not be opened, in words, and how often.
+    unsealed: RefCell<Vec<(&'static str, usize)>>,
+    /// Rows of counts that became facts, to be taken away once those are saved.
+    entered: RefCell<Vec<String>>,
+    /// When somebody touched the page last, wall milliseconds.
+    touched: Cell<i64>,
+    /// It was opened by the recovery code.
+    by_code: Cell<bool>,
+    /// Looks whether to lock while the page is out of sight.
+    idle: RefCell<Option<Timer>>,
 }
 
 /// The desk. Copies are the same desk.
@@ -119,6 +143,7 @@ pub struct Desk {
     back: RwSignal<Option<Back>>,
     battery: RwSignal<Option<u8>>,
     moved: RwSignal<i64>,
+    sealing: RwSignal<Sealing>,
 }
 
 impl Desk {
@@ -141,6 +166,12 @@ impl Desk {
             heard: RefCell::default(),
             both: Cell::new(None),
             unseen: Cell::new(false),
+            guard: RefCell::new(Guard::Plain),
+            unsealed: RefCell::default(),
+            entered: RefCell::default(),
+            touched: Cell::new(clock::wall()),
+            by_code: Cell::new(false),
+            idle: RefCell::default(),
         };
         Self {
             inner: StoredValue::new_local(Rc::new(inner)),
@@ -155,6 +186,7 @@ impl Desk {
             back: RwSignal::new(None),
             battery: RwSignal::new(None),
             moved: RwSignal::new(0),
+            sealing: RwSignal::new(Sealing::Unasked),
         }
     }
 
@@ -180,10 +212,7 @@ impl Desk {
         };
         let facts = inner.ledger.borrow().decide(&command.into(), &hand)?;
         let first = facts.entries().first().map(|entry| entry.id);
-        let rows = facts.entries().iter().map(row).collect();
-        if let Some(store) = inner.store.borrow().as_ref() {
-            store.append(rows);
-        }
+        self.keep(facts.entries().iter());
         inner.ledger.borrow_mut().append(&facts);
         self.ready_to_sound();
         self.changed();
@@ -200,15 +229,30 @@ impl Desk {
     fn outward(&self) {
         let inner = self.inner();
         let Some(now) = self.now() else { return };
+        if self.standing.get_untracked() != Standing::Ready {
+            // Nothing is read yet: what the strip says is all that is known.
+            if self.standing.get_untracked() == Standing::Locked {
+                let inside = strip::read().is_some_and(|strip| !strip.placed().is_empty());
+                if let Some(wake) = inner.wake.borrow().as_ref() {
+                    wake.want(inside);
+                }
+                paint(inside);
+            }
+            return;
+        }
         let ledger = inner.ledger.borrow();
         let states = || ledger.open_sessions().map(|(_, session)| session.state());
         let (inside, due) = view::strip(states(), &now, &chair::EN, &place::EN);
         let heard = Heard::look(ledger.open_sessions().map(|(id, s)| (id, s.state())), &now);
         let next = heard.next.map(|millis| now.wall.0.saturating_add(millis));
+        let held = ledger
+            .open_sessions()
+            .flat_map(|(id, session)| view::held(id, session.state()))
+            .collect();
         let busy = !inside.is_empty() || !due.is_empty();
         let dark = !inside.is_empty() || self.route.with_untracked(Route::chairside);
         // If the browser takes no strip, the database and the page still have everything.
-        let _ = strip::write(&strip::Strip::new(now.wall.0, inside, due));
+        self.write_strip(&strip::Strip::new(now.wall.0, inside, due, held));
         if let Some(alarm) = inner.alarm.borrow().as_ref() {
             alarm.set(next);
         }
@@ -216,10 +260,7 @@ impl Desk {
             wake.want(busy);
         }
         self.sounds(heard);
-        theme::set(
-            dark.then_some("chair"),
-            if dark { "#130d0a" } else { "#f8f5f0" },
-        );
+        paint(dark);
     }
 
     /// Now, on both clocks; none before this run has a name.
@@ -466,18 +507,15 @@ impl Desk {
                     self.kept.set(Kept::Saving);
                 }
             }
-            StoreEvent::Saved { waiting: 0 } => self.kept.set(Kept::Saved(Wall(clock::wall()))),
+            StoreEvent::Saved { waiting: 0 } => {
+                self.kept.set(Kept::Saved(Wall(clock::wall())));
+                self.drop_entered();
+            }
             StoreEvent::NotSaved { why, .. } | StoreEvent::Refused { why } => {
                 self.kept.set(Kept::NotSaved(*why));
             }
             // Cleared away beneath us: what is in memory is given again, every entry of it.
-            StoreEvent::Emptied => {
-                let inner = self.inner();
-                let rows = inner.ledger.borrow().journal().iter().map(row).collect();
-                if let Some(store) = inner.store.borrow().as_ref() {
-                    store.append(rows);
-                }
-            }
+            StoreEvent::Emptied => self.give_again(),
             StoreEvent::OpenElsewhere => self.standing.set(Standing::Elsewhere),
             // Kept as they are; the journal names them as damage at the next start.
             StoreEvent::NoTail { .. }
@@ -493,7 +531,8 @@ impl Desk {
         let inner = self.inner();
         inner.tick.replace(Some(Tick::new(move || {
             desk.check_clocks();
-            desk.tick.update(|t| *t = t.wrapping_add(1))
+            desk.tick.update(|t| *t = t.wrapping_add(1));
+            desk.lock_if_idle();
         })));
         inner.alarm.replace(Some(Alarm::new(move || {
             desk.tick.update(|t| *t = t.wrapping_add(1));
@@ -534,21 +573,40 @@ impl Desk {
                 desk.outward();
             }),
             update::watch(move || desk.update.set(update::waiting())),
-            visibility::watch(move |seen| {
-                let visibility::Seen::Visible { away } = seen else {
-                    desk.inner().unseen.set(true);
-                    return;
-                };
-                if desk.route.with_untracked(Route::chairside) {
-                    desk.came_back(away, false);
+            visibility::watch(move |seen| match seen {
+                visibility::Seen::Visible { away } => {
+                    desk.inner().idle.replace(None);
+                    desk.lock_if_idle();
+                    if desk.route.with_untracked(Route::chairside) {
+                        desk.came_back(away, false);
+                    }
+                    desk.outward();
                 }
-                desk.outward();
+                visibility::Seen::Hidden => {
+                    desk.inner().unseen.set(true);
+                    desk.look_while_hidden();
+                }
             }),
+            Listener::on_document("pointerdown", move |_| desk.touched()),
+            Listener::on_document("keydown", move |_| desk.touched()),
+            Listener::on_document("input", move |_| desk.touched()),
         ];
+        // Those of an earlier opening go: after a take-over there are new ones.
         inner
             .listeners
-            .borrow_mut()
-            .extend(listeners.into_iter().flatten());
+            .replace(listeners.into_iter().flatten().collect());
+    }
+
+    /// Out of sight there is no tick: looks now and then whether to lock.
+    fn look_while_hidden(&self) {
+        let desk = *self;
+        let timer = Timer::after(HIDDEN_LOOK, move || {
+            desk.lock_if_idle();
+            desk.look_while_hidden();
+        });
+        // The old one may be the one that is calling us.
+        let old = self.inner().idle.replace(timer);
+        drop(old);
     }
 }
 
@@ -556,6 +614,13 @@ impl Default for Desk {
     fn default() -> Self {
         Self::new()
     }
+}
+
+fn paint(dark: bool) {
+    theme::set(
+        dark.then_some("chair"),
+        if dark { "#130d0a" } else { "#f8f5f0" },
+    );
 }
 
 /// Minutes that local time is now ahead of UTC, for printing times of day.
@@ -571,11 +636,4 @@ pub fn zone() -> i16 {
 #[must_use]
 pub fn use_desk() -> Desk {
     expect_context()
-}
-
-fn row(entry: &pinfold_core::journal::Entry) -> Row {
-    Row {
-        key: entry.id.row_key(),
-        text: seal::close(&Plain, entry),
-    }
 }

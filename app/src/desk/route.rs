@@ -37,6 +37,10 @@ pub enum Route {
     Next(EntryId),
     /// How the practice is set up.
     Settings,
+    /// Setting a passphrase and getting a recovery code.
+    Seal,
+    /// Another passphrase in the place of the present one.
+    Passphrase,
     /// Copies out and in.
     Copies,
     /// Files for other programs: of everybody, or of one person.
@@ -101,6 +105,8 @@ impl Route {
             "write" => with(Self::Write),
             "next" => with(Self::Next),
             "settings" => Self::Settings,
+            "seal" => Self::Seal,
+            "passphrase" => Self::Passphrase,
             "copies" => Self::Copies,
             "exports" => Self::Exports(id),
             "about" => Self::About,
@@ -142,6 +148,8 @@ impl Route {
             Self::Write(id) => format!("/write/{id}"),
             Self::Next(id) => format!("/next/{id}"),
             Self::Settings => "/settings".into(),
+            Self::Seal => "/seal".into(),
+            Self::Passphrase => "/passphrase".into(),
             Self::Copies => "/copies".into(),
             Self::Exports(None) => "/exports".into(),
             Self::Exports(Some(id)) => format!("/exports/{id}"),
@@ -204,6 +212,8 @@ mod tests {
             Route::Write(id),
             Route::Next(id),
             Route::Settings,
+            Route::Seal,
+            Route::Passphrase,
             Route::Copies,
             Route::Exports(None),
             Route::Exports(Some(id)),

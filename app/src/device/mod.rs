@@ -26,3 +26,4 @@ pub mod tone;
 pub mod update;
 pub mod visibility;
 pub mod wake;
+pub mod worker;

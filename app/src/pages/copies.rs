@@ -1,10 +1,12 @@
 //! Copies out and in: the whole journal as one plain file.
 
 use super::frame::{DeskTabs, NotSaved, SavedSign};
+use super::sealing::Choice;
 use crate::desk::{CopyIn, CopyOut, use_desk};
 use crate::parts::{Look, Press};
 use crate::shape::prelude::*;
 use pinfold_core::words::settings::EN;
+use pinfold_core::words::vault::EN as VAULT;
 use wasm_bindgen_futures::spawn_local;
 
 /// Copies.
@@ -46,7 +48,11 @@ pub fn Copies() -> impl IntoShape {
                 <NotSaved />
                 <p class="reading">{EN.copies_why}</p>
                 <Press text=EN.copy_out note=EN.copy_out_note look=Look::Solid spread=true on_press=out />
-                <Press text=EN.copy_in note=EN.copy_in_note look=Look::Plain spread=true on_press=bring />
+                {move || if desk.must_choose() {
+                    view! { <p class="reading">{VAULT.no_people}</p> <Choice /> }
+                } else {
+                    view! { <Press text=EN.copy_in note=EN.copy_in_note look=Look::Plain spread=true on_press=bring /> }
+                }}
                 <p role="status">{move || said.get()}</p>
             </main>
             <DeskTabs here=2 />

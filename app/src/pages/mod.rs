@@ -16,11 +16,13 @@ mod exports;
 mod frame;
 mod hand;
 mod leave_in;
+mod locked;
 mod look;
 mod next;
 mod own;
 mod own_points;
 mod paper;
+mod passphrase;
 mod people;
 mod person;
 mod plan;
@@ -28,6 +30,7 @@ mod procedures;
 mod region;
 mod resume;
 mod rules;
+mod sealing;
 mod settings;
 mod standing;
 mod tape;
@@ -55,6 +58,8 @@ fn needs_knowledge(route: &Route) -> bool {
             | Route::People
             | Route::Settings
             | Route::Copies
+            | Route::Seal
+            | Route::Passphrase
     )
 }
 
@@ -64,6 +69,8 @@ fn needs_knowledge(route: &Route) -> bool {
 struct Others {
     /// Draws a page.
     draw: fn(Route) -> Shape,
+    /// Draws what stands before the passphrase.
+    locked: fn() -> Shape,
     /// Fills the invented practice, if it is empty.
     invent: fn(&Desk),
 }
@@ -94,6 +101,7 @@ fn pages(desk: Desk) -> Result<Others, NoPages> {
     spawn_local(desk.fetch_books());
     Ok(Others {
         draw,
+        locked: || view! { <locked::Locked /> },
         invent: Desk::fill_with_invented,
     })
 }
@@ -112,6 +120,8 @@ macro_rules! on_the_shelf {
             | Route::Compose(..)
             | Route::Rules
             | Route::OwnRules
+            | Route::Seal
+            | Route::Passphrase
             | Route::Copies
             | Route::Exports(_)
             | Route::Settings
@@ -137,6 +147,8 @@ fn draw_from_the_shelf(route: Route) -> Shape {
     match route {
         Route::Settings => view! { <settings::Settings /> },
         Route::About => view! { <about::About /> },
+        Route::Seal => view! { <passphrase::SealPractice /> },
+        Route::Passphrase => view! { <passphrase::ChangePassphrase /> },
         Route::Copies => view! { <copies::Copies /> },
         Route::Exports(person) => view! { <exports::Exports person=person /> },
         Route::OwnRules => view! { <own::OwnRules /> },
@@ -227,7 +239,7 @@ pub fn App(
     // is opened first needs the other module.
     Effect::new(move || {
         let stands = match (standing.get(), others.get()) {
-            (Standing::Opening, _) => false,
+            (Standing::Opening, _) | (Standing::Locked, None) => false,
             (Standing::Ready, None) => route.get() == Route::Today,
             (Standing::Ready, _) => {
                 !matches!(route.get(), on_the_shelf!()) || !matches!(on_shelf.get(), Shelf::Coming)
@@ -247,6 +259,7 @@ pub fn App(
             Shelf::Missing => view! { <standing::NoShelf /> },
         },
         (Standing::Ready, route, Some(others)) => (others.draw)(route),
+        (Standing::Locked, _, Some(others)) => (others.locked)(),
         (other, _, _) => view! { <standing::NotReady standing=other /> },
     };
     view! { {pinned} {page} }

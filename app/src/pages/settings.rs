@@ -2,6 +2,7 @@
 
 use super::at_chair::AtTheChair;
 use super::frame::{DeskTabs, NotSaved, SavedSign};
+use super::sealing::SealPanel;
 use crate::desk::{Desk, Route, use_desk};
 use crate::parts::{Field, Kind, Look, OneOf, Press};
 use crate::shape::prelude::*;
@@ -82,7 +83,7 @@ pub fn EmergencyNumber() -> impl IntoShape {
 
 /// A choice that is a setting; the first is what holds while nothing was chosen.
 #[component]
-pub(super) fn Pick(
+pub fn Pick(
     name: &'static str,
     label: &'static str,
     choices: Vec<(&'static str, &'static str)>,
@@ -171,6 +172,7 @@ pub fn Settings() -> impl IntoShape {
                     <a class="press plain" href=Route::OwnRules.href()>{rules::EN.own}</a>
                 </section>
                 <AtTheChair />
+                <SealPanel />
                 <section class="panel stack">
                     <h2>{EN.demo}</h2>
                     <p class="note">{EN.demo_why}</p>

@@ -1,6 +1,7 @@
 //! Who is next and what is unfinished?
 
 use super::frame::{DeskTabs, NotSaved, SavedSign, marked, time_of_day};
+use super::sealing::Sign;
 use super::settings::EmergencyNumber;
 use crate::desk::{Route, use_desk, zone};
 use crate::parts::{Look, Press};
@@ -131,6 +132,7 @@ pub fn Today() -> impl IntoShape {
                 <div class="stack">
                     <NotSaved />
                     <div class="stack">{chairs}</div>
+                    <Sign />
                     <EmergencyNumber />
                     <section class="stack">{visits}</section>
                 </div>

@@ -396,6 +396,25 @@ pub fn strip<'a>(
     (inside, due)
 }
 
+/// What the strip calls the regions of one session, so that what is counted out before anything is
+/// unlocked finds its place: the session's name and the region's, and how many are in. As many and in
+/// the order of [`strip`]'s own.
+#[must_use]
+pub fn held(session: EntryId, state: &State) -> Vec<StripIn> {
+    let regions = state.regions.iter();
+    regions
+        .map(|(region, sum)| (region, sum.in_now.saturating_add(sum.out_uncounted)))
+        .filter(|(_, n)| *n > 0)
+        .map(|(region, n)| (alloc::format!("{session} {region}"), n))
+        .collect()
+}
+
+/// The clock in the strip that a region counted out has done with.
+#[must_use]
+pub fn strip_stay(chair: &ChairWords, places: &PlaceWords, region: Region) -> String {
+    chair.take_out(&places.region(region))
+}
+
 /// "Patient's L cheek", "Mouth, jaw".
 #[must_use]
 pub fn title(places: &PlaceWords, region: Region) -> String {

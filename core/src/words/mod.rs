@@ -23,5 +23,6 @@ pub mod procedures;
 pub mod record;
 pub mod rules;
 pub mod settings;
+pub mod vault;
 pub mod visit;
 pub mod wire;
