@@ -934,7 +934,10 @@ fn a_count_that_added_up_becomes_a_false_balance() {
         said,
         "A needle turned up, found by the person, still in the skin, shoe and floor: in the shoe, at home"
     );
-    assert_eq!(after::turned_up(&room.ledger, person).len(), 1);
+    // What turned up, and that the count was false.
+    let lines = after::turned_up(&room.ledger, person);
+    assert_eq!(lines.len(), 2);
+    assert!(lines[1].2.starts_with("False balance"));
 }
 
 #[test]
@@ -1346,7 +1349,7 @@ fn a_rehearsal_is_out_of_everything_that_counts_visits() {
         let counts = usize::from(!rehearsal);
         assert_eq!(today::unwritten(&room.ledger, later, 0).len(), counts);
         assert_eq!(after::stays(&room.ledger, person).len(), counts);
-        assert_eq!(after::turned_up(&room.ledger, person).len(), counts);
+        assert_eq!(after::turned_up(&room.ledger, person).len(), 2 * counts);
         assert_eq!(after::fits(&room.ledger, person, size(160)).len(), counts);
         let shown = pinfold_core::view::visit::visit(&room.ledger, &books, person, later, 0);
         let shown = shown.unwrap();
