@@ -1,6 +1,7 @@
 //! The envelope of a fact. It is read before the body, so an entry whose kind nobody here knows is
 //! still kept, ordered, merged and written out again untouched.
 
+use super::Sum;
 use crate::base::body::{self, Body, Reader, Writer, Wrong};
 use crate::base::id::{BadId, EntryId, Stream};
 use crate::base::stamp::{Stamp, When};
@@ -12,8 +13,12 @@ use core::fmt;
 use core::str::FromStr;
 use serde_json::value::RawValue;
 
-/// The kind of the one fact the journal itself understands: a destroyed key.
+/// The kind of a fact that the journal itself understands: a destroyed key.
 pub const TOMBSTONE: &str = "key.erased";
+
+/// The kind of another: which of several facts stands. Of two texts of one id it is the journal that
+/// makes it so.
+pub const SETTLED: &str = "settled";
 
 /// Whose key seals a body. A person's key can be destroyed; the practice's cannot.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
@@ -145,6 +150,23 @@ impl Entry {
             return None;
         }
         body::read::<Tomb>(&self.body).ok().map(|tomb| tomb.key)
+    }
+
+    /// Of which id it chooses a text, and which, if it does. Only under the practice's key: such a
+    /// word is never erased, so it holds wherever it was once heard.
+    #[must_use]
+    pub fn chooses(&self) -> Option<(EntryId, Sum)> {
+        #[derive(Body)]
+        struct Choice {
+            stands: EntryId,
+            #[serde(default)]
+            text: Option<Sum>,
+        }
+        if self.kind != SETTLED || !self.key.is_practice() {
+            return None;
+        }
+        let read = body::read::<Choice>(&self.body).ok()?;
+        Some((read.stands, read.text?))
     }
 
     /// The entry as one line of text, without the line's end.
