@@ -8,6 +8,7 @@ use crate::base::stamp::{Stamp, When};
 use alloc::borrow::ToOwned;
 use alloc::boxed::Box;
 use alloc::string::String;
+use alloc::vec::Vec;
 use core::cmp::Ordering;
 use core::fmt;
 use core::str::FromStr;
@@ -92,6 +93,17 @@ fn is_first_version(v: &u16) -> bool {
 #[cfg(test)]
 crate::base::id::text_by_serde!(KeyId);
 
+/// The body of a tombstone. Unknown fields are let pass: erasing must hold whatever else is said.
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+pub struct Tomb {
+    /// The key that is destroyed.
+    pub key: KeyId,
+    /// Sessions of that person which had begun before anybody said whose they were: what was written
+    /// there under the practice's key is erased with them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub streams: Vec<Stream>,
+}
+
 /// One fact in its envelope.
 ///
 /// The field order is the order in files. Unknown fields make the line unreadable rather than be
@@ -142,14 +154,16 @@ impl Entry {
     /// The key that this entry destroys, if it is a tombstone.
     #[must_use]
     pub fn erases(&self) -> Option<KeyId> {
-        #[derive(Body)]
-        struct Tomb {
-            key: KeyId,
-        }
+        self.tomb().map(|tomb| tomb.key)
+    }
+
+    /// What a tombstone says.
+    #[must_use]
+    pub fn tomb(&self) -> Option<Tomb> {
         if self.kind != TOMBSTONE {
             return None;
         }
-        body::read::<Tomb>(&self.body).ok().map(|tomb| tomb.key)
+        body::read(&self.body).ok()
     }
 
     /// Of which id it chooses a text, and which, if it does. Only under the practice's key: such a

@@ -23,6 +23,7 @@ use crate::base::id::{COUNTER_MAX, EntryId, Replica, Stream};
 use crate::base::stamp::Wall;
 use alloc::collections::{BTreeMap, BTreeSet};
 use alloc::string::String;
+use alloc::vec::Vec;
 
 /// What is wrong with a journal. Every flaw leaves the rest readable.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -54,6 +55,8 @@ pub struct Journal {
     unreadable: BTreeSet<String>,
     // As many as people were erased.
     tombs: flat::Set<KeyId>,
+    // Sessions that were theirs from before anybody said so.
+    buried: flat::Set<Stream>,
     // Every word ever said on which of two texts stands: of which id, by which fact, which text.
     choices: flat::Set<(EntryId, EntryId, Sum)>,
     // One tree for all streams: a tree in a tree would be compiled apart.
@@ -70,8 +73,8 @@ impl Journal {
 
     /// Adds one entry. Takes any entry in any order.
     pub fn insert(&mut self, entry: Entry) -> Inserted {
-        if let Some(key) = entry.erases() {
-            self.bury(key);
+        if let Some(tomb) = entry.tomb() {
+            self.bury(tomb.key, &tomb.streams);
         }
         let entry = if self.erased(&entry) {
             entry.without_body()
@@ -166,39 +169,50 @@ impl Journal {
     }
 
     fn erased(&self, entry: &Entry) -> bool {
-        entry.erases().is_none() && self.tombs.contains(&entry.key)
+        let with_it = entry.key == KeyId::Practice && self.buried.contains(&entry.stream);
+        entry.erases().is_none() && (with_it || self.tombs.contains(&entry.key))
     }
 
-    /// Takes the bodies sealed under `key` out of every entry, for good.
-    fn bury(&mut self, key: KeyId) {
-        if key == KeyId::Practice || !self.tombs.insert(key) {
+    /// Takes the bodies sealed under `key` out of every entry, for good; and those of the practice in
+    /// sessions that are named.
+    fn bury(&mut self, key: KeyId, streams: &[Stream]) {
+        if key == KeyId::Practice {
             return;
         }
-        for entry in self.entries.values_mut() {
-            if entry.key == key && entry.erases().is_none() {
-                *entry = entry.clone().without_body();
-            }
+        let mut more = self.tombs.insert(key);
+        for stream in streams {
+            // Only of sessions: no tombstone can take the practice's own facts away.
+            more |= matches!(stream, Stream::Session(_)) && self.buried.insert(*stream);
         }
-        let rivals = core::mem::take(&mut self.rivals);
-        for (id, set) in rivals {
-            // One by one: collecting into a tree would bring the library's sort with it.
-            let mut stripped = BTreeSet::new();
-            for e in set {
-                stripped.insert(if e.key == key && e.erases().is_none() {
-                    e.without_body()
-                } else {
-                    e
-                });
-            }
-            let Some(first) = stripped.first().cloned() else {
-                continue;
-            };
-            if stripped.len() > 1 {
-                self.rivals.insert(id, stripped);
-                self.stand(id);
-            } else {
-                // Nothing told them apart but what was erased, so the stream is the same.
-                self.entries.insert(id, first);
+        if more {
+            self.strip();
+        }
+    }
+
+    fn strip(&mut self) {
+        let erased: Vec<EntryId> = self
+            .texts()
+            .filter(|entry| entry.body.get() != "null" && self.erased(entry))
+            .map(|entry| entry.id)
+            .collect();
+        for id in erased {
+            if let Some(rivals) = self.rivals.remove(&id) {
+                // One by one: collecting into a tree would bring the library's sort with it.
+                let mut stripped = BTreeSet::new();
+                for text in rivals {
+                    let bare = self.erased(&text);
+                    stripped.insert(if bare { text.without_body() } else { text });
+                }
+                let first = stripped.first().cloned();
+                if stripped.len() > 1 {
+                    self.rivals.insert(id, stripped);
+                    self.stand(id);
+                } else if let Some(first) = first {
+                    // Nothing told them apart but what was erased, so the stream is the same.
+                    self.entries.insert(id, first);
+                }
+            } else if let Some(entry) = self.entries.get_mut(&id) {
+                *entry = entry.clone().without_body();
             }
         }
     }
@@ -206,8 +220,9 @@ impl Journal {
     /// The union of two journals. Idempotent, commutative and associative. Returns how many
     /// entries were new here.
     pub fn merge(&mut self, other: &Self) -> usize {
+        let streams: Vec<Stream> = other.buried.iter().copied().collect();
         for &key in &other.tombs {
-            self.bury(key);
+            self.bury(key, &streams);
         }
         for &choice in &other.choices {
             if self.choices.insert(choice) {
@@ -306,7 +321,6 @@ mod tests {
     use crate::base::stamp::{Stamp, When};
     use crate::check::property;
     use alloc::format;
-    use alloc::vec::Vec;
     use proptest::prelude::*;
 
     fn entry(counter: u64, replica: u128, body: &str, key: KeyId) -> Entry {
@@ -361,9 +375,18 @@ mod tests {
                     e.kind = SETTLED.into();
                     e.body = Entry::raw(&format!(r#"{{"stands":"{}","text":"{text}"}}"#, of.id));
                 }
+                if counter % 2 == 0 && key == KeyId::Practice {
+                    e.stream = "s:1-00000000000000000000000000000001".parse().unwrap();
+                }
                 if tomb {
                     e.kind = TOMBSTONE.into();
-                    e.body = Entry::raw(&format!("{{\"key\":\"{}\"}}", person(u64::from(body))));
+                    let too = if counter > 3 {
+                        r#","streams":["s:1-00000000000000000000000000000001"]"#
+                    } else {
+                        ""
+                    };
+                    e.body =
+                        Entry::raw(&format!("{{\"key\":\"{}\"{too}}}", person(u64::from(body))));
                     e.key = KeyId::Practice;
                 }
                 e
