@@ -6,24 +6,22 @@ use super::{Bounded, MANY};
 use crate::base::body::Body;
 use crate::base::date::Date;
 use crate::base::id::EntryId;
-use crate::journal::{Scope, Sum};
+use crate::journal::{Covered, Scope, Sum};
 use crate::needle::Size;
 use alloc::string::String;
 use alloc::vec::Vec;
 
-/// A copy was taken out that, with those before it, holds every line whose id comes before this
-/// fact's own. Number and sum say which lines those were, so that a journal which has others before it
-/// is not taken to be covered: a merge may bring earlier ids at any time.
+/// A copy was taken out that, with those before it, holds every line whose id comes before the one it
+/// names. Number and sum say which lines those were, so that a journal which has others before it is
+/// not taken to be covered: a merge may bring earlier ids at any time.
 #[derive(Clone, Debug, PartialEq, Eq, Body)]
 #[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Made {
     /// All of the journal, or what came since the copy before. Never a part that is no copy.
     pub scope: Scope,
-    /// How many lines it covers.
-    pub entries: u32,
-    /// Their sum.
-    pub sum: Sum,
+    /// Which lines.
+    pub covers: Covered,
 }
 
 /// Two facts about one matter, each written where the other was not known.

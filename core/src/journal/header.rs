@@ -23,13 +23,13 @@ pub enum Scope {
     Procedures,
 }
 
-/// The lines that an earlier copy covered: all whose id comes before `before`, and every line that is
-/// no entry.
+/// The lines that a copy covers, with those before it: all whose id comes before `before`, and every
+/// line that is no entry.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Body)]
 #[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
 #[serde(deny_unknown_fields)]
 pub struct Covered {
-    /// The fact that says so.
+    /// The first id that was still free.
     pub before: EntryId,
     /// How many lines.
     pub entries: u32,

@@ -133,6 +133,31 @@ impl Journal {
         })
     }
 
+    /// An entry as it would stand here: without its body, if that was erased.
+    #[must_use]
+    pub fn admitted(&self, entry: &Entry) -> Entry {
+        let entry = entry.clone();
+        if self.erased(&entry) {
+            entry.without_body()
+        } else {
+            entry
+        }
+    }
+
+    /// Every text of one id.
+    pub fn texts_of(&self, id: EntryId) -> impl Iterator<Item = &Entry> {
+        let one = self.get(id);
+        let beside = self.rivals.get(&id).into_iter().flatten();
+        let one_of = one.into_iter();
+        one_of.chain(beside.filter(move |rival| Some(*rival) != one))
+    }
+
+    /// The first id that nobody can have written yet.
+    #[must_use]
+    pub fn free(&self) -> EntryId {
+        self.next_id(Replica(0))
+    }
+
     /// Whether this very text is here, standing or beside another.
     #[must_use]
     pub fn holds(&self, entry: &Entry) -> bool {

@@ -4,6 +4,7 @@
 pub mod composed;
 pub mod own;
 pub mod points;
+pub mod retention;
 
 use crate::base::flat;
 use crate::base::id::EntryId;
