@@ -9,6 +9,7 @@ pub mod atlas;
 pub mod calls;
 pub mod cards;
 pub mod chair;
+pub mod copies;
 pub mod exports;
 pub mod flaw;
 pub mod invented;
