@@ -204,14 +204,16 @@ impl Ledger {
     }
 
     /// Appends decided facts and folds what they touch: one session, one person, or the practice.
-    /// A destroyed key touches everything that was sealed under it.
+    /// A destroyed key touches everything that was sealed under it, and a choice between two texts the
+    /// stream of either.
     pub fn append(&mut self, facts: &Facts) {
         let mut streams = flat::Set::new();
         for entry in &facts.0 {
             streams.insert(entry.stream);
             let _ = self.journal.insert(entry.clone());
         }
-        if facts.0.iter().any(|entry| entry.erases().is_some()) {
+        let reaches_far = |e: &Entry| e.erases().is_some() || e.chooses().is_some();
+        if facts.0.iter().any(reaches_far) {
             let all: Vec<Stream> = self.journal.streams().collect();
             self.refold(all.into_iter());
             return;
