@@ -716,7 +716,7 @@ fn choices_commute_with_merges() {
     property(
         "choices and merges",
         300,
-        &prop::collection::vec(step, 1..24),
+        &prop::collection::vec(step, 10..40),
         |steps| {
             let mut first = Phone::new(9);
             let wren = first.meet("Wren");
