@@ -6,10 +6,11 @@ mod copies;
 mod invented;
 mod opening;
 mod route;
+mod wrap;
 
 pub use crate::device::wake::Awake;
 pub use crate::store::Why;
-pub use copies::{CopyIn, CopyOut, Picked};
+pub use copies::{CopyOut, Erased, LookedInto, Picked};
 pub use opening::Opening;
 pub use route::Route;
 

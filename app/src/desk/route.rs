@@ -37,6 +37,12 @@ pub enum Route {
     Settings,
     /// Copies out and in.
     Copies,
+    /// Where two phones disagree.
+    Differ,
+    /// How long records are kept, and which are past it.
+    Keeping,
+    /// Erasing a person, and taking their record out.
+    Erase(EntryId),
     /// Files for other programs: of everybody, or of one person.
     Exports(Option<EntryId>),
     /// What this is, who made what, and the notices.
@@ -99,6 +105,9 @@ impl Route {
             "next" => with(Self::Next),
             "settings" => Self::Settings,
             "copies" => Self::Copies,
+            "differ" => Self::Differ,
+            "keeping" => Self::Keeping,
+            "erase" => with(Self::Erase),
             "exports" => Self::Exports(id),
             "about" => Self::About,
             "rules" => Self::Rules,
@@ -139,6 +148,9 @@ impl Route {
             Self::Next(id) => format!("/next/{id}"),
             Self::Settings => "/settings".into(),
             Self::Copies => "/copies".into(),
+            Self::Differ => "/differ".into(),
+            Self::Keeping => "/keeping".into(),
+            Self::Erase(id) => format!("/erase/{id}"),
             Self::Exports(None) => "/exports".into(),
             Self::Exports(Some(id)) => format!("/exports/{id}"),
             Self::About => "/about".into(),
@@ -200,6 +212,9 @@ mod tests {
             Route::Next(id),
             Route::Settings,
             Route::Copies,
+            Route::Differ,
+            Route::Keeping,
+            Route::Erase(id),
             Route::Exports(None),
             Route::Exports(Some(id)),
             Route::About,

@@ -9,9 +9,12 @@ mod chair;
 mod copies;
 mod count;
 mod count_only;
+mod differ;
+mod erase;
 mod exports;
 mod frame;
 mod hand;
+mod keeping;
 mod look;
 mod next;
 mod own;
@@ -49,6 +52,9 @@ fn needs_knowledge(route: &Route) -> bool {
             | Route::People
             | Route::Settings
             | Route::Copies
+            | Route::Differ
+            | Route::Keeping
+            | Route::Erase(_)
     )
 }
 
@@ -106,6 +112,9 @@ macro_rules! on_the_shelf {
             | Route::Rules
             | Route::OwnRules
             | Route::Copies
+            | Route::Differ
+            | Route::Keeping
+            | Route::Erase(_)
             | Route::Exports(_)
             | Route::About
             | Route::PrintSheet
@@ -129,6 +138,9 @@ fn draw_from_the_shelf(route: Route) -> Shape {
     match route {
         Route::About => view! { <about::About /> },
         Route::Copies => view! { <copies::Copies /> },
+        Route::Differ => view! { <differ::Differ /> },
+        Route::Keeping => view! { <keeping::Keeping /> },
+        Route::Erase(person) => view! { <erase::Erase person=person /> },
         Route::Exports(person) => view! { <exports::Exports person=person /> },
         Route::OwnRules => view! { <own::OwnRules /> },
         Route::Atlas => view! { <atlas::Atlas /> },
