@@ -149,7 +149,7 @@ pub fn Today() -> impl IntoShape {
                 </div>
                 <div class="stack">
                     <section class="stack">{late}</section>
-                    <a class="note" href=Route::Copies.href() hidden=move || old() >= 14>{age}</a>
+                    <a class="note" href=Route::Copies.href() hidden=move || { old() >= 14 }>{age}</a>
                     <a class="press plain" href=Route::People.href()>{PEOPLE.add}</a>
                     <Press
                         text=chair::EN.count_only

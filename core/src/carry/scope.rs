@@ -138,21 +138,19 @@ fn of_person(ledger: &Ledger, person: EntryId) -> Journal {
             .into_iter()
             .flat_map(|p| p.plans.values().map(|c| c.procedure.clone())),
     );
+    let is_latest = |id: &str, version| {
+        let kept = ledger.practice().composed(id);
+        kept.is_some_and(|kept| kept.version == version)
+    };
     let mut settings: flat::Map<String, EntryId> = flat::Map::new();
     for entry in journal.of(Stream::Practice) {
         match Event::read(entry) {
             Ok(Event::Set(set)) => {
                 settings.insert(set.name, entry.id);
             }
-            Ok(Event::Composed(e)) if names.contains(&e.id) => {
-                // The latest of it, beside those that were used.
-                if ledger
-                    .practice()
-                    .composed(&e.id)
-                    .is_some_and(|kept| kept.version == entry.id)
-                {
-                    versions.insert(entry.id);
-                }
+            // The latest of it, beside those that were used.
+            Ok(Event::Composed(e)) if names.contains(&e.id) && is_latest(&e.id, entry.id) => {
+                versions.insert(entry.id);
             }
             _ => {}
         }
