@@ -204,7 +204,7 @@ fn files() -> Vec<(&'static str, Vec<u8>, Says)> {
         ),
         (
             "too many bytes",
-            with(&vec![long(200_000).as_str(); 8]),
+            with(&[long(200_000).as_str(); 8]),
             No("longer than 1 MB (line 7)"),
         ),
         // Lines that are left out.

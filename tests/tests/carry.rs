@@ -207,13 +207,13 @@ fn each_scope_says_what_it_is_and_holds_that() {
     visit(&mut phone, Some(wren), "LOT-W");
     visit(&mut phone, Some(sedge), "LOT-S");
     let whole = phone.copy(Part::Whole);
-    assert_eq!(whole.header.scope, Scope::Whole);
+    assert_eq!(whole.header.scope(), Scope::Whole);
     assert_eq!(whole.header.entries, u32::try_from(whole.lines).ok());
     assert!(whole.header.at.is_some());
 
     let one = phone.copy(Part::Person(wren));
     assert_eq!(
-        (one.header.scope, one.header.person),
+        (one.header.scope(), one.header.person),
         (Scope::Person, Some(wren))
     );
     let text = String::from_utf8(one.journal.to_lines()).expect("text");

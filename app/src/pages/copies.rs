@@ -206,7 +206,7 @@ pub fn Copies() -> impl IntoShape {
                 <Press text=settings::EN.copy_out note=EN.whole_note look=Look::Solid spread=true on_press=move |()| take(desk, Part::Whole, said) />
                 <Press text=EN.since note=EN.since_note look=Look::Plain spread=true on_press=move |()| take(desk, Part::Since, said) />
                 <Press text=EN.procedures note=EN.procedures_note look=Look::Plain spread=true on_press=move |()| take(desk, Part::Procedures, said) />
-                <Press text=EN.check note=EN.check_note look=Look::Plain spread=true on_press=look />
+                <Press text=settings::EN.copy_in note=EN.look_first look=Look::Plain spread=true on_press=look />
                 <p role="status">{move || said.get()}</p>
                 {move || found.get().map(|seen| view! { <Found seen=seen on_done=done /> })}
                 <a class="press plain" href=Route::Differ.href()>{EN.differ}</a>

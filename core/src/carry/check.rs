@@ -48,7 +48,7 @@ pub fn check(ledger: &Ledger, carried: &Carried) -> Checked {
     let (here, there) = (ledger.journal(), &carried.journal);
     let header = &carried.header;
     let mut checked = Checked {
-        scope: header.scope,
+        scope: header.scope(),
         at: header.at,
         entries: 0,
         here: 0,
@@ -78,7 +78,7 @@ pub fn check(ledger: &Ledger, carried: &Carried) -> Checked {
         *n = n.saturating_add(1);
     }
     let first = header.since.map_or(EntryId::LEAST, |base| base.before);
-    for text in within(ledger, header.scope, header.person).texts() {
+    for text in within(ledger, header.scope(), header.person).texts() {
         if text.id >= first && !known(text, here, there) {
             checked.lacking = checked.lacking.saturating_add(1);
             checked.last_lacking = checked.last_lacking.max(Some(text.at.wall));

@@ -96,7 +96,7 @@ fn name(ledger: &Ledger, person: Option<EntryId>) -> String {
 fn admit(ledger: &Ledger, carried: &Carried) -> (Journal, u32) {
     let stays = |kind: &str| kind != "practice.set";
     let here = ledger.practice().settings().next().is_some();
-    if carried.header.scope != Scope::Person || !here {
+    if carried.header.scope() != Scope::Person || !here {
         return (carried.journal.clone(), 0);
     }
     let left = carried
@@ -119,7 +119,7 @@ pub fn summary(ledger: &Ledger, carried: &Carried) -> Summary {
         new: Vec::new(),
         people: Vec::new(),
         visits: 0,
-        differ: pairs(here, &journal, carried.header.scope),
+        differ: pairs(here, &journal, carried.header.scope()),
         reopens: Vec::new(),
         changes: Vec::new(),
         left_out,

@@ -86,7 +86,7 @@ pub fn take(ledger: &Ledger, part: Part, now: Wall) -> Option<Taken> {
         let before = journal.free();
         let (entries, sum) = journal.sum_before(before);
         Made {
-            scope: header.scope,
+            scope: header.scope(),
             covers: Covered {
                 before,
                 entries,

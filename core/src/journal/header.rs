@@ -45,9 +45,9 @@ pub struct Header {
     pub pinfold: String,
     /// 1. A reader that finds a greater one says that a newer build is needed.
     pub format: u32,
-    /// What it holds.
-    #[serde(default, skip_serializing_if = "Scope::is_whole")]
-    pub scope: Scope,
+    /// What it holds; see [`Header::scope`].
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub scope: Option<Scope>,
     /// When it was taken out, by the phone's wall clock.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub at: Option<Wall>,
@@ -62,17 +62,6 @@ pub struct Header {
     pub since: Option<Covered>,
 }
 
-#[cfg(test)]
-impl Scope {
-    #[expect(
-        clippy::trivially_copy_pass_by_ref,
-        reason = "serde passes a reference"
-    )]
-    fn is_whole(&self) -> bool {
-        *self == Self::Whole
-    }
-}
-
 impl Header {
     /// A header of this build.
     #[must_use]
@@ -80,12 +69,18 @@ impl Header {
         Self {
             pinfold: "journal".into(),
             format: 1,
-            scope,
+            scope: Some(scope),
             at: None,
             entries: None,
             person: None,
             since: None,
         }
+    }
+
+    /// What it holds. A file that does not say holds all of a journal.
+    #[must_use]
+    pub fn scope(&self) -> Scope {
+        self.scope.unwrap_or_default()
     }
 
     /// As a line, without the line's end.

@@ -8,7 +8,6 @@ use alloc::string::{String, ToString};
 /// Fixed words.
 #[expect(missing_docs, reason = "each field is the sentence it holds")]
 pub struct CopyWords {
-    pub out: &'static str,
     pub whole: &'static str,
     pub whole_note: &'static str,
     pub since: &'static str,
@@ -19,6 +18,7 @@ pub struct CopyWords {
     pub person: &'static str,
     pub person_note: &'static str,
     pub in_: &'static str,
+    pub look_first: &'static str,
     pub check: &'static str,
     pub check_note: &'static str,
     pub bring_in: &'static str,
@@ -75,7 +75,6 @@ pub struct CopyWords {
 
 /// English.
 pub const EN: CopyWords = CopyWords {
-    out: "Take a copy out",
     whole: "All of it",
     whole_note: "the whole journal as one text file",
     since: "What came since the last copy",
@@ -85,14 +84,15 @@ pub const EN: CopyWords = CopyWords {
     procedures_note: "nobody's record is in it",
     person: "This person's record",
     person_note: "one person, their visits, and what is needed to read them",
-    in_: "A copy from elsewhere",
-    check: "Look into a copy",
-    check_note: "it is counted and compared; nothing is changed",
+    in_: "What it would bring",
+    look_first: "it is looked into first; nothing is changed until you say so",
+    check: "What this copy is",
+    check_note: "Counted and compared with what is here. Nothing was changed yet.",
     bring_in: "Bring it in",
     leave: "Leave it",
     left: "Left. Nothing was changed.",
-    would: "Bringing it in would do this:",
-    all_here: "Everything in this copy is here already.",
+    would: "Nothing of it is done before you press.",
+    all_here: "Everything in this copy is here already. Nothing was changed.",
     lacks_nothing: "The copy holds everything that is here.",
     reopens: "Their count would be open again",
     reopens_why: "The copy holds something about needles that came after these counts were closed. They have to be counted and closed again.",
