@@ -24,6 +24,13 @@ export async function openChair(page) {
   await page.waitForSelector(".count .now");
 }
 
+/** After a restart or a long absence a card lies over the chair: one press clears it. */
+export async function clearCard(page) {
+  await sleep(250);
+  const on = page.locator("dialog[open]").getByRole("button", { name: "Go on", exact: true });
+  if (await on.count()) await on.click();
+}
+
 /** Back to the open chair from wherever a start leads. */
 export async function findChair(page) {
   if (await page.locator(".count .now").count() === 0) {
@@ -31,6 +38,7 @@ export async function findChair(page) {
     await page.locator("a[href^='#/chair/']").first().click();
   }
   await page.waitForSelector(".count .now");
+  await clearCard(page);
 }
 
 /** Turns the chair to placing. */

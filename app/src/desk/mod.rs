@@ -3,11 +3,13 @@
 //! between a tap and its redraw waits for the browser.
 
 mod copies;
+mod hearing;
 mod invented;
 mod opening;
 mod route;
 mod wrap;
 
+pub use crate::device::pedal::{Learn, learn};
 pub use crate::device::wake::Awake;
 pub use crate::store::Why;
 pub use copies::{CopyOut, Erased, LookedInto, Picked};
@@ -17,7 +19,9 @@ pub use route::Route;
 use crate::device::alarm::{Alarm, Tick};
 use crate::device::listen::Listener;
 use crate::device::wake::Wake;
-use crate::device::{beside, broke, clock, hash, print, started, theme, update, visibility};
+use crate::device::{
+    battery, beside, broke, clock, hash, pedal, print, started, theme, update, visibility,
+};
 use crate::react::{RwSignal, Signal};
 use crate::store::{Row, Store, StoreEvent, strip};
 use leptos::prelude::{GetValue, LocalStorage, StoredValue, expect_context};
@@ -30,6 +34,8 @@ use pinfold_core::seal::{self, Plain};
 use pinfold_core::session::{Now, Session};
 use pinfold_core::view::books::Books;
 use pinfold_core::view::chair as view;
+use pinfold_core::view::heard::Heard;
+use pinfold_core::view::resume::{Back, moved};
 use pinfold_core::view::visit::{VisitView, day_of, visit_at};
 use pinfold_core::words::{chair, place};
 use std::cell::{Cell, OnceCell, RefCell};
@@ -91,6 +97,12 @@ struct Inner {
     visited: RefCell<Option<Judged>>,
     /// The phone is on its way back from the patient: the next page may be another.
     given_back: Cell<bool>,
+    /// The clocks as they were looked at last.
+    heard: RefCell<Option<Heard>>,
+    /// Both clocks as they were read last.
+    both: Cell<Option<(Wall, i64)>>,
+    /// The page was out of sight since then: the phone may have slept.
+    unseen: Cell<bool>,
 }
 
 /// The desk. Copies are the same desk.
@@ -105,7 +117,9 @@ pub struct Desk {
     route: RwSignal<Route>,
     awake: RwSignal<Awake>,
     update: RwSignal<bool>,
-    away: RwSignal<Option<i64>>,
+    back: RwSignal<Option<Back>>,
+    battery: RwSignal<Option<u8>>,
+    moved: RwSignal<i64>,
 }
 
 impl Desk {
@@ -125,6 +139,9 @@ impl Desk {
             listeners: RefCell::default(),
             visited: RefCell::default(),
             given_back: Cell::new(false),
+            heard: RefCell::default(),
+            both: Cell::new(None),
+            unseen: Cell::new(false),
         };
         Self {
             inner: StoredValue::new_local(Rc::new(inner)),
@@ -136,7 +153,9 @@ impl Desk {
             route: RwSignal::new(Route::read(&hash::read())),
             awake: RwSignal::new(Awake::Off),
             update: RwSignal::new(update::waiting()),
-            away: RwSignal::new(None),
+            back: RwSignal::new(None),
+            battery: RwSignal::new(None),
+            moved: RwSignal::new(0),
         }
     }
 
@@ -167,6 +186,7 @@ impl Desk {
             store.append(rows);
         }
         inner.ledger.borrow_mut().append(&facts);
+        self.ready_to_sound();
         self.changed();
         first.ok_or(Refusal::NoSuchThing)
     }
@@ -184,11 +204,8 @@ impl Desk {
         let ledger = inner.ledger.borrow();
         let states = || ledger.open_sessions().map(|(_, session)| session.state());
         let (inside, due) = view::strip(states(), &now, &chair::EN, &place::EN);
-        let next = due
-            .iter()
-            .map(|(_, at)| *at)
-            .filter(|at| *at > now.wall.0)
-            .min();
+        let heard = Heard::look(ledger.open_sessions().map(|(id, s)| (id, s.state())), &now);
+        let next = heard.next.map(|millis| now.wall.0.saturating_add(millis));
         let busy = !inside.is_empty() || !due.is_empty();
         let dark = !inside.is_empty() || self.route.with_untracked(Route::chairside);
         // If the browser takes no strip, the database and the page still have everything.
@@ -199,6 +216,7 @@ impl Desk {
         if let Some(wake) = inner.wake.borrow().as_ref() {
             wake.want(busy);
         }
+        self.sounds(heard);
         theme::set(
             dark.then_some("chair"),
             if dark { "#130d0a" } else { "#f8f5f0" },
@@ -344,10 +362,50 @@ impl Desk {
         self.update.into()
     }
 
-    /// Milliseconds the page was out of sight, until somebody says that it was seen.
+    /// Somebody is back at the chair, until they say that they have seen what it says.
     #[must_use]
-    pub fn away(&self) -> RwSignal<Option<i64>> {
-        self.away
+    pub fn back(&self) -> RwSignal<Option<Back>> {
+        self.back
+    }
+
+    fn came_back(&self, away: i64, again: bool) {
+        let at = Wall(clock::wall());
+        let back = Back { away, again, at };
+        self.back.update(|was| *was = Some(back.after(*was)));
+    }
+
+    /// What is left in the battery, in hundredths, once that is little.
+    #[must_use]
+    pub fn battery(&self) -> Signal<Option<u8>> {
+        self.battery.into()
+    }
+
+    /// By how many milliseconds the phone's clock was found moved, until somebody says that it was seen.
+    #[must_use]
+    pub fn moved(&self) -> RwSignal<i64> {
+        self.moved
+    }
+
+    /// Compares both clocks with what they said last.
+    fn check_clocks(&self) {
+        let inner = self.inner();
+        let seen = !inner.unseen.replace(false);
+        let now = (Wall(clock::wall()), clock::mono());
+        if let Some(before) = inner.both.replace(Some(now)) {
+            let by = moved(before, now, seen);
+            if by != 0 {
+                self.moved.set(by);
+            }
+        }
+    }
+
+    /// The key that a pedal sends here; none where no open chair is shown.
+    fn pedal(&self) -> String {
+        if self.route.with_untracked(Route::chairside) {
+            self.read_now(|l| l.practice().setting("pedal").to_string())
+        } else {
+            String::new()
+        }
     }
 
     /// Goes to a page.
@@ -435,6 +493,7 @@ impl Desk {
         let desk = *self;
         let inner = self.inner();
         inner.tick.replace(Some(Tick::new(move || {
+            desk.check_clocks();
             desk.tick.update(|t| *t = t.wrapping_add(1))
         })));
         inner.alarm.replace(Some(Alarm::new(move || {
@@ -444,7 +503,17 @@ impl Desk {
         inner
             .wake
             .replace(Some(Wake::new(move |state| desk.awake.set(state))));
+        battery::watch(move |left| desk.battery.set(left));
+        let [down, up] = pedal::hear(
+            move || desk.pedal(),
+            move || {
+                let shown = |route: &Route| matches!(route, Route::Chair(_) | Route::Region(..));
+                desk.route.with_untracked(shown)
+            },
+        );
         let listeners = [
+            down,
+            up,
             hash::watch(move |text| {
                 let route = Route::read(&text);
                 // In the patient's hand no way leads to anybody's data but giving the phone back.
@@ -455,14 +524,26 @@ impl Desk {
                     return;
                 }
                 desk.route.set(route);
+                // Whoever goes on has found their place: only a start is still to be told of.
+                if desk
+                    .back
+                    .with_untracked(|back| back.is_some_and(|b| !b.again))
+                {
+                    desk.back.set(None);
+                }
+                desk.ready_to_sound();
                 desk.outward();
             }),
             update::watch(move || desk.update.set(update::waiting())),
             visibility::watch(move |seen| {
-                if let visibility::Seen::Visible { away } = seen {
-                    desk.away.set(Some(away));
-                    desk.outward();
+                let visibility::Seen::Visible { away } = seen else {
+                    desk.inner().unseen.set(true);
+                    return;
+                };
+                if desk.route.with_untracked(Route::chairside) {
+                    desk.came_back(away, false);
                 }
+                desk.outward();
             }),
         ];
         inner

@@ -113,6 +113,9 @@ impl Desk {
         if !on_its_way {
             self.kept.set(Kept::Saved(Wall(clock::wall())));
         }
+        if self.read_now(|l| l.open_sessions().next().is_some()) {
+            self.came_back(0, true);
+        }
         self.listen();
         self.standing.set(Standing::Ready);
         self.changed();

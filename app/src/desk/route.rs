@@ -27,6 +27,8 @@ pub enum Route {
     Chair(EntryId),
     /// Taking out one region.
     Region(EntryId, Region),
+    /// What is rare at the chair: of a session.
+    Beside(EntryId),
     /// The count and the close.
     Count(EntryId),
     /// What happened that the plan did not say: of a session.
@@ -96,6 +98,7 @@ impl Route {
             "plan" => with(Self::Plan),
             "count-only" => Self::CountOnly,
             "chair" => with(Self::Chair),
+            "beside" => with(Self::Beside),
             "count" => with(Self::Count),
             "out" => match (id, parts.next().and_then(|r| r.parse().ok())) {
                 (Some(session), Some(region)) => Self::Region(session, region),
@@ -143,6 +146,7 @@ impl Route {
             Self::CountOnly => "/count-only".into(),
             Self::Chair(id) => format!("/chair/{id}"),
             Self::Region(id, region) => format!("/out/{id}/{region}"),
+            Self::Beside(id) => format!("/beside/{id}"),
             Self::Count(id) => format!("/count/{id}"),
             Self::Write(id) => format!("/write/{id}"),
             Self::Next(id) => format!("/next/{id}"),
@@ -183,7 +187,7 @@ impl Route {
     pub fn chairside(&self) -> bool {
         matches!(
             self,
-            Self::Chair(_) | Self::Region(..) | Self::Count(_) | Self::CountOnly
+            Self::Chair(_) | Self::Region(..) | Self::Beside(_) | Self::Count(_) | Self::CountOnly
         )
     }
 }
@@ -207,6 +211,7 @@ mod tests {
             Route::CountOnly,
             Route::Chair(id),
             Route::Region(id, region),
+            Route::Beside(id),
             Route::Count(id),
             Route::Write(id),
             Route::Next(id),

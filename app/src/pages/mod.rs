@@ -4,7 +4,10 @@
 mod about;
 mod after;
 mod ask;
+mod at_chair;
 mod atlas;
+mod beside;
+mod by_point;
 mod chair;
 mod copies;
 mod count;
@@ -15,6 +18,7 @@ mod exports;
 mod frame;
 mod hand;
 mod keeping;
+mod leave_in;
 mod look;
 mod next;
 mod own;
@@ -25,6 +29,7 @@ mod person;
 mod plan;
 mod procedures;
 mod region;
+mod resume;
 mod rules;
 mod settings;
 mod standing;
@@ -47,6 +52,7 @@ fn needs_knowledge(route: &Route) -> bool {
             | Route::CountOnly
             | Route::Chair(_)
             | Route::Region(..)
+            | Route::Beside(_)
             | Route::Count(_)
             | Route::About
             | Route::People
@@ -106,6 +112,7 @@ macro_rules! on_the_shelf {
             | Route::Point(_)
             | Route::Tape(_)
             | Route::After(_)
+            | Route::Beside(_)
             | Route::OwnPoints
             | Route::Procedures
             | Route::Compose(..)
@@ -116,6 +123,7 @@ macro_rules! on_the_shelf {
             | Route::Keeping
             | Route::Erase(_)
             | Route::Exports(_)
+            | Route::Settings
             | Route::About
             | Route::PrintSheet
             | Route::PrintLetter(_)
@@ -136,6 +144,7 @@ fn draw_from_the_shelf(route: Route) -> Shape {
         return view! { <standing::NoKnowledge /> };
     }
     match route {
+        Route::Settings => view! { <settings::Settings /> },
         Route::About => view! { <about::About /> },
         Route::Copies => view! { <copies::Copies /> },
         Route::Differ => view! { <differ::Differ /> },
@@ -148,6 +157,7 @@ fn draw_from_the_shelf(route: Route) -> Shape {
         Route::OwnPoints => view! { <own_points::OwnPoints /> },
         Route::Procedures => view! { <procedures::Procedures /> },
         Route::Compose(of, copy) => view! { <procedures::Compose of=of copy=copy /> },
+        Route::Beside(session) => view! { <beside::Beside session=session /> },
         Route::After(person) => view! { <after::After person=person /> },
         Route::Tape(person) => view! { <tape::Tape person=person /> },
         Route::PrintLetter(person) => view! { <paper::LetterSheet person=person /> },
@@ -187,7 +197,6 @@ fn draw(route: Route) -> Shape {
         Route::Plan(person) => view! { <plan::PlanToday person=person /> },
         Route::Write(session) => view! { <write::Write session=session /> },
         Route::Next(person) => view! { <next::NextVisit person=person /> },
-        Route::Settings => view! { <settings::Settings /> },
         // Asked for elsewhere.
         on_the_shelf!() => view! { <standing::NoShelf /> },
     }

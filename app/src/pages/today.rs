@@ -1,6 +1,6 @@
 //! Who is next and what is unfinished?
 
-use super::frame::{DeskTabs, NotSaved, SavedSign, time_of_day};
+use super::frame::{DeskTabs, NotSaved, SavedSign, marked, time_of_day};
 use super::settings::EmergencyNumber;
 use crate::desk::{Route, use_desk, zone};
 use crate::parts::{Look, Press};
@@ -61,7 +61,7 @@ pub fn Today() -> impl IntoShape {
                     <a class="open" href=Route::Chair(open.session).href()>
                         <b class="num">{open.inside}</b>
                         <span>
-                            <b><bdi>{app::EN.in_the_chair(&name)}</bdi></b>
+                            <b><bdi>{app::EN.in_the_chair(&name)}</bdi> {marked(open.rehearsal)}</b>
                             <span class="note">
                                 {app::EN.needles_in(open.inside)} ", " {since} " \u{b7} "
                                 {move || soonest(open.session)}
@@ -158,6 +158,7 @@ pub fn Today() -> impl IntoShape {
                         spread=true
                         on_press=move |()| desk.go(&Route::CountOnly)
                     />
+                    <a class="press plain" href=Route::CountOnly.href()>{chair::EN.rehearse}</a>
                     <Update />
                 </div>
             </main>

@@ -209,6 +209,8 @@ events! {
     Stopped(s::Stopped) = "session.stopped",
     /// Something went wrong.
     Incident(s::Incident) = "incident",
+    /// Depth, technique or feeling differed from the plan.
+    Otherwise(s::Otherwise) = "needle.otherwise",
     /// Something was done beside needles and cream.
     Did(s::Did) = "chair.did",
     /// Something worth writing down.

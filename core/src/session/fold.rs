@@ -260,6 +260,7 @@ impl<'a> Fold<'a> {
                 | Event::Stay(_)
                 | Event::Searched(_)
                 | Event::Incident(_)
+                | Event::Otherwise(_)
                 | Event::Did(_)
                 | Event::Called(_)
                 | Event::Named(_)
@@ -398,6 +399,8 @@ impl<'a> Fold<'a> {
                 when: fact.when,
                 what: e.clone(),
             }),
+            // It changes no count and no clock: the record reads it from the facts.
+            Event::Otherwise(_) => {}
             Event::Did(e) => self.did(id, fact, e),
             Event::NotFound(e) => {
                 self.differed = true;

@@ -405,6 +405,19 @@ impl State {
         })
     }
 
+    /// Those of a planned line's points at which no needle of that line went in yet.
+    #[must_use]
+    pub fn unplaced(&self, line: u16, points: &[PointUse]) -> Vec<PointUse> {
+        let mut left = points.to_vec();
+        for needle in self.needles.values().filter(|n| n.of == Some(line)) {
+            let named = |p: &PointUse| needle.point.as_ref() == Some(p);
+            if let Some(at) = left.iter().position(named) {
+                left.remove(at);
+            }
+        }
+        left
+    }
+
     /// The latest time this was done, if it was.
     #[must_use]
     pub fn done(&self, what: Doing) -> Option<Wall> {

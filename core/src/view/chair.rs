@@ -197,6 +197,19 @@ pub fn clocks(state: &State, now: &Now, chair: &ChairWords, places: &PlaceWords)
     state.clocks(now).into_iter().map(line).collect()
 }
 
+/// How a clock stands that is not the next: "6 min", "2 min over"; since when, if nobody said how long.
+#[must_use]
+pub fn time_text(chair: &ChairWords, line: &ClockLine) -> String {
+    match line.left {
+        Some(left) if left > 0 => chair.minutes(left.saturating_add(59).div_euclid(60)),
+        Some(left) => {
+            let over = chair.minutes(left.saturating_neg().div_euclid(60));
+            alloc::format!("{over} {}", chair.over)
+        }
+        None => chair.minutes(line.elapsed.div_euclid(60)),
+    }
+}
+
 /// The longest time any of these clocks has left: the scale their wicks share.
 #[must_use]
 pub fn scale(clocks: &[ClockLine]) -> i64 {
@@ -362,7 +375,11 @@ pub fn strip<'a>(
         for (&region, sum) in &state.regions {
             let n = sum.in_now.saturating_add(sum.out_uncounted);
             if n > 0 {
-                inside.push((title(places, region), n));
+                let mut name = title(places, region);
+                if state.rehearsal {
+                    name.push_str(chair.rehearsed);
+                }
+                inside.push((name, n));
             }
         }
         for clock in state.clocks(now) {
