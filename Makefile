@@ -64,13 +64,16 @@ test: ## install what is missing and run every check
 	step "browser tests" node tests/browser/run.mjs
 	echo "== all checks passed in $$((SECONDS - began)) s"
 
-# The long runs: hours of luck in one evening. KILLS and CASES make them shorter.
+# The long runs: hours of luck in one evening. KILLS, CASES and FUZZ (seconds for each target) make them
+# shorter.
 KILLS ?= 200
 CASES ?= 100000
-soak: site ## hundreds of kills, 100,000 sequences, mangled journals by the 100,000
+FUZZ ?= 600
+soak: site ## hundreds of kills, 100,000 sequences, mangled journals by the 100,000, ten minutes of fuzzing each
 	@.ci/tools test
 	PINFOLD_SEED=new PINFOLD_CASES=$(CASES) cargo test --quiet -p pinfold-tests --test chair_model --test clocks --test hostile -- --show-output
 	PINFOLD_SEED=new cargo test --quiet -p pinfold-core --lib -- --show-output
+	PINFOLD_SEED=new PINFOLD_FUZZ_SECONDS=$(FUZZ) cargo test --quiet -p pinfold-tests --test fuzz -- --show-output
 	PINFOLD_KILLS=$(KILLS) node tests/browser/run.mjs killed
 
 bench: site ## size, taps and start beside a hello world of the same toolchain

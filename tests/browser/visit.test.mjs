@@ -29,11 +29,14 @@ test("first visit with 12 needles, server stopped, by touch", async (clean) => {
   equal([consent.needles, consent.cream, consent.read_back], [true, false, true], "consent");
   // Export, and the same file again: nothing changes. The control follows: one fact more does.
   const copy = await visit.copyOut();
-  equal(copy.split("\n")[0], '{"pinfold":"journal","format":1}', "the copy's first line");
+  const head = JSON.parse(copy.split("\n")[0]);
+  equal([head.pinfold, head.format, head.scope, head.entries], ["journal", 1, "whole", all.length], "the copy's first line");
   equal(copy.trim().split("\n").length - 1, all.length, "a line for each entry");
   ok((await visit.copyIn("same.jsonl.txt", copy)).includes("Nothing was changed"), "the same copy is nothing new");
-  equal((await facts(visit.page)).length, all.length, "entries after the same copy");
-  equal(await visit.copyOut(), copy, "the copy after bringing the same in");
+  // That a copy was made is a fact; that nothing came is none.
+  equal((await facts(visit.page)).length, all.length + 1, "entries after the same copy");
+  const again = await visit.copyOut();
+  equal(again.split("\n").slice(1, all.length + 1), copy.split("\n").slice(1, all.length + 1), "the copy after bringing the same in");
   const more = JSON.parse(copy.trim().split("\n").pop());
   more.id = `${Number(more.id.split("-")[0]) + 1000}-${"ab".repeat(16)}`;
   more.stream = "practice";
@@ -42,8 +45,9 @@ test("first visit with 12 needles, server stopped, by touch", async (clean) => {
   delete more.key;
   delete more.act;
   const longer = `${copy}${JSON.stringify(more)}\n`;
-  ok((await visit.copyIn("longer.jsonl.txt", longer)).startsWith("1 new"), "control: one fact more is one new entry");
-  equal((await facts(visit.page)).length, all.length + 1, "control: entries after a longer copy");
+  ok((await visit.copyIn("longer.jsonl.txt", longer)).startsWith("1 fact was brought in"), "control: one fact more is one new entry");
+  // Two copies made, one fact brought in, and that it was.
+  equal((await facts(visit.page)).length, all.length + 4, "control: entries after a longer copy");
   await visit.tab("Settings");
   equal(await visit.page.locator("#registration").inputValue(), "brought in", "control: its value stands");
   // After the phone was off, the same again.
@@ -448,13 +452,13 @@ test("bad input on every form, hostile files: a clear message, nothing lost", as
   const before = await facts(page);
   const head = '{"pinfold":"journal","format":1}\n';
   const files = [
-    ["empty.txt", "", "not a copy"],
-    ["picture.txt", new Uint8Array([0x89, 0x50, 0x4e, 0x47, 0, 0xff, 0xfe, 1]), "not a copy"],
-    ["list.txt", "name,date\nWren,1984\n", "not a copy"],
-    ["header.txt", head, "not a copy"],
-    ["page.txt", "<script>alert(1)</script>", "not a copy"],
-    ["nested.txt", head + "[".repeat(100000), "not a copy"],
-    ["broken.txt", `${head}{"id":"1-zz"}\n{"id":`, "not a copy"],
+    ["empty.txt", "", "nothing in this file"],
+    ["picture.txt", new Uint8Array([0x89, 0x50, 0x4e, 0x47, 0, 0xff, 0xfe, 1]), "no text"],
+    ["list.txt", "name,date\nWren,1984\n", "does not begin as a copy"],
+    ["header.txt", head, "0 facts in it"],
+    ["page.txt", "<script>alert(1)</script>", "does not begin as a copy"],
+    ["nested.txt", head + "[".repeat(100000), "nested deeper than 64 levels"],
+    ["broken.txt", `${head}{"id":"1-zz"}\n{"id":`, "Line 2: not an entry"],
   ];
   for (const [name, bytes, part] of files) {
     // The sentence may be the same twice: a different page between them clears it.

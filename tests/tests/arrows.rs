@@ -20,7 +20,7 @@ const CORE: &[&[&str]] = &[
     &["ledger"],
     &["words"],
     &["view"],
-    &["record"],
+    &["record", "carry"],
     &["wire"],
 ];
 

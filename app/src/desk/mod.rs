@@ -10,11 +10,12 @@ mod opening;
 mod passphrase;
 mod route;
 mod sealing;
+mod wrap;
 
 pub use crate::device::pedal::{Learn, learn};
 pub use crate::device::wake::Awake;
 pub use crate::store::Why;
-pub use copies::{CopyIn, CopyOut, Picked};
+pub use copies::{CopyOut, Erased, LookedInto, Picked};
 pub use locked_out::{HeldIn, LockedOut, Nameless};
 pub use opening::Opening;
 pub use passphrase::SHORTEST;

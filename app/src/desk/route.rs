@@ -43,6 +43,12 @@ pub enum Route {
     Passphrase,
     /// Copies out and in.
     Copies,
+    /// Where two phones disagree.
+    Differ,
+    /// How long records are kept, and which are past it.
+    Keeping,
+    /// Erasing a person, and taking their record out.
+    Erase(EntryId),
     /// Files for other programs: of everybody, or of one person.
     Exports(Option<EntryId>),
     /// What this is, who made what, and the notices.
@@ -108,6 +114,9 @@ impl Route {
             "seal" => Self::Seal,
             "passphrase" => Self::Passphrase,
             "copies" => Self::Copies,
+            "differ" => Self::Differ,
+            "keeping" => Self::Keeping,
+            "erase" => with(Self::Erase),
             "exports" => Self::Exports(id),
             "about" => Self::About,
             "rules" => Self::Rules,
@@ -151,6 +160,9 @@ impl Route {
             Self::Seal => "/seal".into(),
             Self::Passphrase => "/passphrase".into(),
             Self::Copies => "/copies".into(),
+            Self::Differ => "/differ".into(),
+            Self::Keeping => "/keeping".into(),
+            Self::Erase(id) => format!("/erase/{id}"),
             Self::Exports(None) => "/exports".into(),
             Self::Exports(Some(id)) => format!("/exports/{id}"),
             Self::About => "/about".into(),
@@ -215,6 +227,9 @@ mod tests {
             Route::Seal,
             Route::Passphrase,
             Route::Copies,
+            Route::Differ,
+            Route::Keeping,
+            Route::Erase(id),
             Route::Exports(None),
             Route::Exports(Some(id)),
             Route::About,

@@ -305,6 +305,33 @@ impl Desk {
         Some(rows)
     }
 
+    /// The rows of what is left of erased entries, and the names of rows that must go: the keys of
+    /// the people they were of are destroyed here. They lie under the practice's key, theirs being gone.
+    pub(super) fn bare_rows(&self, left: &[Entry]) -> Option<(Vec<Row>, Vec<String>)> {
+        let (mut rows, mut gone) = (Vec::new(), Vec::new());
+        match &mut *self.inner().guard.borrow_mut() {
+            Guard::Plain => rows.extend(left.iter().map(|entry| Row {
+                key: entry.id.row_key(),
+                text: Plain.close(entry),
+            })),
+            Guard::Sealed(unlocked) => {
+                for entry in left {
+                    if let KeyId::Person(person) = entry.key
+                        && let Some(name) = unlocked.forget(person)
+                    {
+                        gone.push(format!("{KEY}{name}"));
+                    }
+                    rows.push(Row {
+                        key: entry.id.row_key(),
+                        text: unlocked.close_whole(entry, nonce()?).ok()?,
+                    });
+                }
+            }
+            Guard::Locked(_) => return None,
+        }
+        Some((rows, gone))
+    }
+
     /// The rows of keys among some.
     pub(super) fn keys_in(rows: Vec<Row>) -> Vec<Row> {
         rows.into_iter()

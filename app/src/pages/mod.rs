@@ -12,9 +12,12 @@ mod chair;
 mod copies;
 mod count;
 mod count_only;
+mod differ;
+mod erase;
 mod exports;
 mod frame;
 mod hand;
+mod keeping;
 mod leave_in;
 mod locked;
 mod look;
@@ -60,6 +63,9 @@ fn needs_knowledge(route: &Route) -> bool {
             | Route::Copies
             | Route::Seal
             | Route::Passphrase
+            | Route::Differ
+            | Route::Keeping
+            | Route::Erase(_)
     )
 }
 
@@ -123,6 +129,9 @@ macro_rules! on_the_shelf {
             | Route::Seal
             | Route::Passphrase
             | Route::Copies
+            | Route::Differ
+            | Route::Keeping
+            | Route::Erase(_)
             | Route::Exports(_)
             | Route::Settings
             | Route::About
@@ -150,6 +159,9 @@ fn draw_from_the_shelf(route: Route) -> Shape {
         Route::Seal => view! { <passphrase::SealPractice /> },
         Route::Passphrase => view! { <passphrase::ChangePassphrase /> },
         Route::Copies => view! { <copies::Copies /> },
+        Route::Differ => view! { <differ::Differ /> },
+        Route::Keeping => view! { <keeping::Keeping /> },
+        Route::Erase(person) => view! { <erase::Erase person=person /> },
         Route::Exports(person) => view! { <exports::Exports person=person /> },
         Route::OwnRules => view! { <own::OwnRules /> },
         Route::Atlas => view! { <atlas::Atlas /> },

@@ -100,6 +100,7 @@ pub fn Person(
                 <a class="press plain" href=Route::After(person).href()>{acts::EN.after}</a>
                 <a class="press plain" href=Route::Tape(person).href()>{atlas::EN.tape}</a>
                 <a class="press plain" href=Route::Exports(Some(person)).href()>{exports::EN.page}</a>
+                <a class="press plain" href=Route::Erase(person).href()>{app::EN.record_out}</a>
                 <Press text=EN.change look=Look::Plain on_press=move |()| editing.update(|e| *e = !*e) />
                 {move || editing.get().then(|| {
                     let named = known.with_untracked(|p| p.as_ref().and_then(|p| p.named.clone()));

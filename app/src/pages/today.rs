@@ -6,11 +6,12 @@ use super::settings::EmergencyNumber;
 use crate::desk::{Route, use_desk, zone};
 use crate::parts::{Look, Press};
 use crate::shape::prelude::*;
+use pinfold_core::base::stamp::Wall;
 use pinfold_core::view::chair as view;
 use pinfold_core::view::today::{Due, Todo, due, open_chairs, unwritten};
 use pinfold_core::view::visit::day_of;
 use pinfold_core::words::people::EN as PEOPLE;
-use pinfold_core::words::{app, chair, place};
+use pinfold_core::words::{app, chair, copies, place};
 
 /// A name, or that there is none.
 fn named(name: String) -> String {
@@ -122,6 +123,17 @@ pub fn Today() -> impl IntoShape {
             view! { <h2>{app::EN.unfinished}</h2> <ul class="stack">{lines}</ul> }
         })
     };
+    let last = move || desk.read(|l| l.practice().last_copy().map(|c| (c.at, c.brought)));
+    // Whole days since the last copy; one that was never taken is as old as what is here.
+    let days = move |at: Wall| desk.stamp().wall.since(at) / 86_400_000;
+    let old = move || match last() {
+        Some((at, _)) => days(at),
+        None => desk.read(|l| l.people().next().map_or(0, |_| i64::MAX)),
+    };
+    let age = move || match last() {
+        Some((at, brought)) => copies::EN.age(days(at), brought),
+        None => copies::EN.never.to_string(),
+    };
     view! {
         <div class="screen">
             <header class="head column">
@@ -131,6 +143,7 @@ pub fn Today() -> impl IntoShape {
             <main class="column halves">
                 <div class="stack">
                     <NotSaved />
+                    <a class="press plain" href=Route::Copies.href() hidden=move || { old() < 14 }>{age}</a>
                     <div class="stack">{chairs}</div>
                     <Sign />
                     <EmergencyNumber />
@@ -138,6 +151,7 @@ pub fn Today() -> impl IntoShape {
                 </div>
                 <div class="stack">
                     <section class="stack">{late}</section>
+                    <a class="note" href=Route::Copies.href() hidden=move || { old() >= 14 }>{age}</a>
                     <a class="press plain" href=Route::People.href()>{PEOPLE.add}</a>
                     <Press
                         text=chair::EN.count_only

@@ -4,9 +4,12 @@
 mod acts;
 mod chair;
 mod desk;
+mod erase;
+mod settle;
 
 pub use chair::{ChairCommand, Found};
 pub use desk::DeskCommand;
+pub use settle::Choice;
 
 use crate::base::flat;
 use crate::base::id::{EntryId, Replica, Stream};
@@ -53,6 +56,8 @@ pub enum Refusal {
     Unwritable(&'static str),
     /// No needle, cream or fact of that name.
     NoSuchThing,
+    /// A session of theirs is open with needles in: nobody is erased with needles in the skin.
+    NeedlesIn(EntryId),
     /// The session does not add up yet.
     StillOpen(Vec<OpenItem>),
     /// The session holds facts from a newer build: it can be added to here, but corrected and
@@ -178,10 +183,13 @@ impl Ledger {
             .filter(move |(_, session)| session.state().person == Some(person))
     }
 
-    /// Sessions that are not closed, oldest first.
+    /// Sessions that are not closed, oldest first. One whose facts were erased has no chair any more,
+    /// unless something about needles was written down after it.
     pub fn open_sessions(&self) -> impl Iterator<Item = (EntryId, &Session)> {
-        self.sessions()
-            .filter(|(_, session)| session.state().closed.is_none())
+        self.sessions().filter(|(_, session)| {
+            let state = session.state();
+            state.closed.is_none() && !(state.erased && state.physical == 0)
+        })
     }
 
     /// Turns a command into facts.
@@ -196,14 +204,16 @@ impl Ledger {
     }
 
     /// Appends decided facts and folds what they touch: one session, one person, or the practice.
-    /// A destroyed key touches everything that was sealed under it.
+    /// A destroyed key touches everything that was sealed under it, and a choice between two texts the
+    /// stream of either.
     pub fn append(&mut self, facts: &Facts) {
         let mut streams = flat::Set::new();
         for entry in &facts.0 {
             streams.insert(entry.stream);
             let _ = self.journal.insert(entry.clone());
         }
-        if facts.0.iter().any(|entry| entry.erases().is_some()) {
+        let reaches_far = |e: &Entry| e.erases().is_some() || e.chooses().is_some();
+        if facts.0.iter().any(reaches_far) {
             let all: Vec<Stream> = self.journal.streams().collect();
             self.refold(all.into_iter());
             return;

@@ -325,6 +325,8 @@ pub struct State {
     pub reopened: bool,
     /// It holds facts this build cannot read: it may be added to, but not corrected or closed here.
     pub read_only: bool,
+    /// Its facts, or some of them, were erased with the key of whose it was.
+    pub erased: bool,
     /// What does not fit together.
     pub flaws: Vec<Flaw>,
     /// The sums by size of needle.

@@ -10,6 +10,7 @@ pub mod beside;
 pub mod calls;
 pub mod cards;
 pub mod chair;
+pub mod copies;
 pub mod device;
 pub mod exports;
 pub mod flaw;
