@@ -432,7 +432,7 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                         <p class="note">{chair::EN.where_to_look}</p>
                         <Search session=session counted=counted />
                         <Press text=acts::EN.tray_again chair=true small=true look=Look::Plain on_press=move |()| tray_again.set(true) />
-                        <a class="press plain" href=Route::Beside(session).href()>{chair::EN.packet_held}</a>
+                        <a class="press chairside plain" href=Route::Beside(session).href()>{chair::EN.packet_held}</a>
                         <Press text=chair::EN.strips_again chair=true small=true look=Look::Plain on_press=strips_again />
                         <Press
                             text=chair::EN.spoilt_one
