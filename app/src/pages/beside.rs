@@ -11,28 +11,14 @@ use pinfold_core::base::id::EntryId;
 use pinfold_core::base::units::Micrometres;
 use pinfold_core::event::session::{Did, Doing, Felt, Otherwise, PointUse};
 use pinfold_core::ledger::ChairCommand;
-use pinfold_core::procedure::{Direction, How};
+use pinfold_core::procedure::Direction;
 use pinfold_core::view::chair::{size_text, title};
 use pinfold_core::view::count::blocks;
+use pinfold_core::view::draft::{DIRECTIONS, HOWS};
 use pinfold_core::view::handover::card;
 use pinfold_core::words::beside::EN;
 use pinfold_core::words::plan::EN as PLAN;
 use pinfold_core::words::{acts, chair, place};
-
-const HOW: [How; 4] = [
-    How::Perpendicular,
-    How::Oblique,
-    How::Transverse,
-    How::Pressed,
-];
-const WAYS: [Direction; 6] = [
-    Direction::None,
-    Direction::Backward,
-    Direction::Upward,
-    Direction::Downward,
-    Direction::Medial,
-    Direction::Lateral,
-];
 
 /// The page.
 #[component]
@@ -144,8 +130,8 @@ fn Differs(session: EntryId) -> impl IntoShape {
             region,
             point,
             depth: (mm > 0).then(|| Micrometres::from_mm(mm.into())),
-            technique: at(how).and_then(|i| HOW.get(i).copied()),
-            direction: at(way).and_then(|i| WAYS.get(i).copied()),
+            technique: at(how).and_then(|i| HOWS.get(i).copied()),
+            direction: at(way).and_then(|i| DIRECTIONS.get(i).copied()),
             felt: at(felt).and_then(|i| Felt::ALL.get(i).copied()),
             words: words.get_untracked().trim().to_string(),
         };
@@ -167,8 +153,8 @@ fn Differs(session: EntryId) -> impl IntoShape {
             <p class="note">{EN.otherwise_note}</p>
             <Select id="differs-at" label=chair::EN.where_to options=names chosen=spot on_choose=move |at| spot.set(at) />
             <Step value=depth on_change=move |n| depth.set(n) fewer=chair::EN.one_fewer more=chair::EN.one_more note=EN.depth most=60 />
-            {pick("differs-how", EN.technique, HOW.iter().map(|h| PLAN.technique(*h, Direction::None)).collect(), how)}
-            {pick("differs-way", EN.direction, WAYS.iter().map(|w| EN.way(*w).to_string()).collect(), way)}
+            {pick("differs-how", EN.technique, HOWS.iter().map(|h| PLAN.technique(*h, Direction::None)).collect(), how)}
+            {pick("differs-way", EN.direction, DIRECTIONS.iter().map(|w| EN.way(*w).to_string()).collect(), way)}
             {pick("differs-felt", EN.felt, Felt::ALL.iter().map(|f| EN.feeling(*f).to_string()).collect(), felt)}
             <Field id="differs-words" label=EN.in_words kind=Kind::Lines value=words on_input=move |t| words.set(t) />
             <p role="status"><b>{move || said.get()}</b></p>

@@ -977,7 +977,7 @@ fn Acts(
             </div>
             <p class="note">{acts::EN.up_next}</p>
         </section>
-        <a class="press plain" href=Route::Beside(session).href()>{chair::EN.beside}</a>
+        <a class="press chairside plain" href=Route::Beside(session).href()>{chair::EN.beside}</a>
         <Press
             text=acts::EN.wipe
             note=acts::EN.wipe_note

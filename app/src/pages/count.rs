@@ -169,6 +169,15 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
     let unaccounted =
         move || seen.with(|v| v.sum.unaccounted.saturating_sub(v.sum.unplaced_not_found));
     let too_short = move || words.with(|w| w.trim().chars().count() < 8);
+    let sign_for = move |region: Region, n: u32| {
+        let command = ChairCommand::NotFound {
+            session,
+            region,
+            count: u16::try_from(n).unwrap_or(u16::MAX),
+            words: words.get_untracked(),
+        };
+        let _ = desk.act(command);
+    };
     // Regions with needles in: go there, or write that they were looked for and not found.
     let inside = move || {
         let lines = seen.with(|v| {
@@ -184,15 +193,6 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
             .into_iter()
             .map(|(region, n)| {
                 let name = place::EN.region(region);
-                let lost = move |()| {
-                    let command = ChairCommand::NotFound {
-                        session,
-                        region,
-                        count: u16::try_from(n).unwrap_or(u16::MAX),
-                        words: words.get_untracked(),
-                    };
-                    let _ = desk.act(command);
-                };
                 view! {
                     <div class="row">
                         <Press text=chair::EN.take_out(&name) chair=true small=true on_press=move |()| desk.go(&Route::Region(session, region)) />
@@ -202,7 +202,7 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                             small=true
                             look=Look::Plain
                             shut=Signal::derive(too_short)
-                            on_press=lost
+                            on_press=move |()| sign_for(region, n)
                         />
                     </div>
                 }
@@ -241,22 +241,13 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                 };
                 let _ = desk.act(command);
             };
-            let lost = move |()| {
-                let command = ChairCommand::NotFound {
-                    session,
-                    region,
-                    count: u16::try_from(n).unwrap_or(u16::MAX),
-                    words: words.get_untracked(),
-                };
-                let _ = desk.act(command);
-            };
             let short = Signal::derive(too_short);
             view! {
                 <h3>{name.clone()} ": " {n}</h3>
                 <div class="row three">
                     <Press text=acts::EN.found chair=true small=true on_press=found />
                     <Press text=acts::EN.explained chair=true small=true look=Look::Plain shut=short on_press=explained />
-                    <Press text=acts::EN.sign_not_found chair=true small=true look=Look::Plain shut=short on_press=lost />
+                    <Press text=acts::EN.sign_not_found chair=true small=true look=Look::Plain shut=short on_press=move |()| sign_for(region, n) />
                 </div>
             }
         };
@@ -432,7 +423,7 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                         <p class="note">{chair::EN.where_to_look}</p>
                         <Search session=session counted=counted />
                         <Press text=acts::EN.tray_again chair=true small=true look=Look::Plain on_press=move |()| tray_again.set(true) />
-                        <a class="press plain" href=Route::Beside(session).href()>{chair::EN.packet_held}</a>
+                        <a class="press chairside plain" href=Route::Beside(session).href()>{chair::EN.packet_held}</a>
                         <Press text=chair::EN.strips_again chair=true small=true look=Look::Plain on_press=strips_again />
                         <Press
                             text=chair::EN.spoilt_one
