@@ -564,7 +564,8 @@ async fn a_pack_takes_the_place_of_its_rows() {
 
 #[wasm_bindgen_test]
 async fn rows_give_way_to_others_once_all_is_saved() {
-    let (store, _) = Store::open("pinfold-test-replace", |_| {}).await.unwrap();
+    let bench = Bench::new("pinfold-test-replace").await;
+    let (store, _) = bench.open().await;
     let row = |key: &str, text: &str| Row {
         key: key.into(),
         text: text.into(),
