@@ -55,7 +55,7 @@ test("first visit with 12 needles, server stopped, by touch", async (clean) => {
   await phone.kill();
   await phone.on();
   visit = await open();
-  equal((await facts(visit.page)).length, all.length + 1, "entries after the phone was off");
+  equal((await facts(visit.page)).length, all.length + 4, "entries after the phone was off");
   equal(thrown(visit.page), [], "nothing was thrown");
 });
 
