@@ -143,6 +143,8 @@ pub struct Desk {
     update: RwSignal<bool>,
     back: RwSignal<Option<Back>>,
     battery: RwSignal<Option<u8>>,
+    /// The store was gone at the start; how many rows its second copy gave back.
+    was_gone: RwSignal<Option<usize>>,
     moved: RwSignal<i64>,
     sealing: RwSignal<Sealing>,
 }
@@ -186,6 +188,7 @@ impl Desk {
             update: RwSignal::new(update::waiting()),
             back: RwSignal::new(None),
             battery: RwSignal::new(None),
+            was_gone: RwSignal::new(None),
             moved: RwSignal::new(0),
             sealing: RwSignal::new(Sealing::Unasked),
         }
@@ -415,6 +418,13 @@ impl Desk {
         self.back.update(|was| *was = Some(back.after(*was)));
     }
 
+    /// The browser had lost the store before this start: how many rows the second copy gave back, 0 if
+    /// there was none.
+    #[must_use]
+    pub fn was_gone(&self) -> Signal<Option<usize>> {
+        self.was_gone.into()
+    }
+
     /// What is left in the battery, in hundredths, once that is little.
     #[must_use]
     pub fn battery(&self) -> Signal<Option<u8>> {
@@ -517,6 +527,8 @@ impl Desk {
             }
             // Cleared away beneath us: what is in memory is given again, every entry of it.
             StoreEvent::Emptied => self.give_again(),
+            StoreEvent::PutBack { rows } => self.was_gone.set(Some(*rows)),
+            StoreEvent::Gone => self.was_gone.set(Some(0)),
             StoreEvent::OpenElsewhere => self.standing.set(Standing::Elsewhere),
             // Kept as they are; the journal names them as damage at the next start.
             StoreEvent::NoTail { .. }

@@ -97,7 +97,7 @@ impl Desk {
             broke::tell("start", "no random numbers");
             return;
         };
-        let opened = Store::open(practice(), move |event| desk.store_says(&event)).await;
+        let opened = Store::open_mirrored(practice(), move |event| desk.store_says(&event)).await;
         let (store, rows) = match opened {
             Ok(opened) => opened,
             Err(why) => {

@@ -83,6 +83,30 @@ pub fn NotSaved() -> impl IntoShape {
     }
 }
 
+/// That the browser had lost the store, and what became of it, until the page is loaded again.
+#[component]
+pub fn WasGone() -> impl IntoShape {
+    let gone = use_desk().was_gone();
+    move || {
+        gone.get().map(|rows| {
+            let [title, kept, next] = if rows == 0 {
+                [app::EN.gone, app::EN.gone_kept, app::EN.gone_next]
+            } else {
+                [
+                    app::EN.put_back,
+                    app::EN.put_back_kept,
+                    app::EN.put_back_next,
+                ]
+            };
+            view! {
+                <Notice title=title kept=kept next=next alert=true>
+                    <a class="press plain" href=Route::Copies.href()>{settings::EN.copies}</a>
+                </Notice>
+            }
+        })
+    }
+}
+
 /// What is pinned above every page: invented data, and every open chair but the one that is shown.
 /// Today shows its chairs itself, larger; paper shows none.
 #[component]

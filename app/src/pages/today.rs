@@ -1,6 +1,6 @@
 //! Who is next and what is unfinished?
 
-use super::frame::{DeskTabs, NotSaved, SavedSign, marked, time_of_day};
+use super::frame::{DeskTabs, NotSaved, SavedSign, WasGone, marked, time_of_day};
 use super::sealing::Sign;
 use super::settings::EmergencyNumber;
 use crate::desk::{Route, use_desk, zone};
@@ -144,6 +144,7 @@ pub fn Today() -> impl IntoShape {
                 <div class="stack">
                     <NotSaved />
                     <div class="stack">{chairs}</div>
+                    <WasGone />
                     <a class="press plain" href=Route::Copies.href() hidden=move || { old() < 14 }>{age}</a>
                     <Sign />
                     <EmergencyNumber />

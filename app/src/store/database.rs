@@ -4,7 +4,7 @@
 //! to the browser with none pending.
 
 use super::{Row, Shelf, Why};
-use crate::device::reach;
+use crate::device::{flag, reach};
 use js_sys::{Array, Function, Object, Promise};
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
@@ -56,6 +56,8 @@ fn factory() -> Option<IdbFactory> {
 
 /// Removes a whole database. Its connections must be closed; a browser that will not is left alone.
 pub async fn remove(name: &str) {
+    super::mirror::remove(name).await;
+    flag::clear(&super::mirror::once_kept(name));
     let asked = factory().and_then(|factory| factory.delete_database(name).ok());
     if let Some(request) = asked {
         let request: &IdbRequest = request.as_ref();
@@ -71,11 +73,29 @@ pub(super) async fn connect(
     closed: impl Fn() + 'static,
     wanted: impl Fn() + 'static,
 ) -> Result<Connection, Why> {
-    let request = factory()
-        .ok_or(Why::Denied)?
+    let factory = factory().ok_or(Why::Denied)?;
+    connect_in(
+        &factory,
+        name,
+        Box::new(blocked),
+        Box::new(closed),
+        Box::new(wanted),
+    )
+    .await
+}
+
+/// The same, where another store than the usual one is meant.
+pub(super) async fn connect_in(
+    factory: &IdbFactory,
+    name: &str,
+    blocked: Box<dyn Fn()>,
+    closed: Box<dyn Fn()>,
+    wanted: Box<dyn Fn()>,
+) -> Result<Connection, Why> {
+    let request = factory
         .open_with_u32(name, VERSION)
         .map_err(|why| Why::of(&why))?;
-    let blocked = Closure::<dyn Fn()>::new(blocked);
+    let blocked = Closure::wrap(blocked);
     request.set_onblocked(Some(blocked.as_ref().unchecked_ref()));
     let made = Closure::<dyn Fn(Event)>::new(move |event: Event| {
         let _ = make_shelves(&event);
@@ -88,8 +108,8 @@ pub(super) async fn connect(
     request.set_onupgradeneeded(None);
     let db: IdbDatabase = db?.dyn_into().map_err(|_| Why::Other)?;
 
-    let closed = Closure::<dyn Fn()>::new(closed);
-    let wanted = Closure::<dyn Fn()>::new(wanted);
+    let closed = Closure::wrap(closed);
+    let wanted = Closure::wrap(wanted);
     db.set_onclose(Some(closed.as_ref().unchecked_ref()));
     db.set_onversionchange(Some(wanted.as_ref().unchecked_ref()));
     Ok(Connection {
@@ -232,6 +252,15 @@ pub(super) async fn read_all(
         }
     }
     Ok((rows, unreadable))
+}
+
+/// How many rows a shelf has.
+pub(super) async fn count(db: &IdbDatabase, shelf: Shelf) -> Result<u32, Why> {
+    let count = reading(db, shelf)?.count().map_err(|why| Why::of(&why))?;
+    Ok(answer(&count)
+        .await?
+        .as_f64()
+        .map_or(0, |count| count as u32))
 }
 
 /// Every key of a shelf, in order.

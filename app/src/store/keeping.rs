@@ -1,10 +1,12 @@
 //! The store itself: takes rows in, in order, and does not let go of one before it is saved.
 
 use super::database::{self, Connection};
+use super::mirror::{Mirror, once_kept};
 use super::tail;
 use super::writing::{Deed, Done, beside_key, carry_out};
 use super::{Row, Shelf, StoreEvent, Why};
 use crate::device::alarm::Timer;
+use crate::device::flag;
 use crate::device::listen::Listener;
 use crate::device::local::at_hand;
 use crate::device::visibility::{self, Seen};
@@ -49,6 +51,8 @@ struct Inner {
     events: Box<dyn Fn(StoreEvent)>,
     connection: RefCell<Option<Connection>>,
     opened: Cell<bool>,
+    /// The database was made by the opening: it was not there before.
+    bare: Cell<bool>,
     waiting: RefCell<VecDeque<Waiting>>,
     beside: RefCell<Option<Row>>,
     writing: Cell<bool>,
@@ -56,6 +60,12 @@ struct Inner {
     again: RefCell<Option<Timer>>,
     durability: RefCell<String>,
     visible: RefCell<Option<Listener>>,
+    /// A change is being made in both.
+    changing: Cell<bool>,
+    /// Local storage says that rows were saved here.
+    said_kept: Cell<bool>,
+    /// The second copy, if one is kept.
+    mirror: Option<Mirror>,
 }
 
 impl Store {
@@ -68,11 +78,31 @@ impl Store {
         name: &str,
         events: impl Fn(StoreEvent) + 'static,
     ) -> Result<(Self, Vec<Row>), Why> {
+        Self::open_with(name, None, Box::new(events)).await
+    }
+
+    /// The same, with a second copy that follows, and that stands in if the database is gone.
+    ///
+    /// # Errors
+    /// As [`Store::open`].
+    pub async fn open_mirrored(
+        name: &str,
+        events: impl Fn(StoreEvent) + 'static,
+    ) -> Result<(Self, Vec<Row>), Why> {
+        Self::open_with(name, Some(Mirror::new(name)), Box::new(events)).await
+    }
+
+    async fn open_with(
+        name: &str,
+        mirror: Option<Mirror>,
+        events: Box<dyn Fn(StoreEvent)>,
+    ) -> Result<(Self, Vec<Row>), Why> {
         let inner = Rc::new(Inner {
             name: name.into(),
-            events: Box::new(events),
+            events,
             connection: RefCell::new(None),
             opened: Cell::new(false),
+            bare: Cell::new(false),
             waiting: RefCell::default(),
             beside: RefCell::default(),
             writing: Cell::new(false),
@@ -80,8 +110,12 @@ impl Store {
             again: RefCell::new(None),
             durability: RefCell::default(),
             visible: RefCell::new(None),
+            changing: Cell::new(false),
+            said_kept: Cell::new(false),
+            mirror,
         });
         let db = inner.database().await?;
+        inner.put_back(&db).await;
         let (mut rows, unreadable) = database::read_all(&db, Shelf::Rows).await?;
         for key in unreadable {
             inner.tell(StoreEvent::Unreadable { key });
@@ -318,6 +352,18 @@ impl Inner {
         (self.events)(event);
     }
 
+    /// Where the database was not there: puts the second copy's rows into it, and says what was lost.
+    async fn put_back(&self, db: &IdbDatabase) {
+        let Some(mirror) = self.mirror.as_ref().filter(|_| self.bare.take()) else {
+            return;
+        };
+        match mirror.give_back(db).await {
+            Ok(rows) if rows > 0 => self.tell(StoreEvent::PutBack { rows }),
+            _ if flag::is_set(&once_kept(&self.name)) => self.tell(StoreEvent::Gone),
+            _ => {}
+        }
+    }
+
     /// Joins what the tail holds to the rows of the database, and queues what is missing there.
     fn fold_tail_in(self: &Rc<Self>, rows: &mut Vec<Row>) {
         if !at_hand() {
@@ -480,7 +526,23 @@ impl Inner {
 
     async fn attempt(self: &Rc<Self>, deeds: &[Deed<'_>], patience: i32) -> Result<Done, Why> {
         let db = self.database().await?;
-        carry_out(&db, deeds, patience).await
+        let Some(mirror) = &self.mirror else {
+            return carry_out(&db, deeds, patience).await;
+        };
+        // One after the other, never at once: see there. So one change waits for the one before it.
+        while self.changing.replace(true) {
+            database::pause(LOOK_AGAIN).await;
+        }
+        mirror.follow(&db).await;
+        let done = carry_out(&db, deeds, patience).await;
+        if done.is_ok() {
+            mirror.repeat(deeds, patience).await;
+        }
+        self.changing.set(false);
+        if done.is_ok() && !self.said_kept.replace(true) {
+            let _ = flag::set(&once_kept(&self.name));
+        }
+        done
     }
 
     fn let_connection_go(&self) {
@@ -520,10 +582,14 @@ impl Inner {
             },
         )
         .await?;
-        let emptied = self.opened.replace(true) && fresh.fresh;
+        let first = !self.opened.replace(true);
+        let emptied = !first && fresh.fresh;
+        self.bare.set(fresh.fresh);
         // Two openings at once: the first to arrive is kept, the other closes as it is dropped.
         let db = self.connection.borrow_mut().get_or_insert(fresh).db.clone();
         if emptied {
+            // First what is in no memory: old sessions.
+            self.put_back(&db).await;
             self.tell(StoreEvent::Emptied);
         }
         Ok(db)

@@ -10,6 +10,7 @@
 
 mod database;
 mod keeping;
+mod mirror;
 pub mod strip;
 mod tail;
 pub mod tries;
@@ -86,4 +87,11 @@ pub enum StoreEvent {
     OpenElsewhere,
     /// The database was cleared away beneath us. Everything still in memory must be given again.
     Emptied,
+    /// The database was gone at the start, and its rows were put back from the second copy.
+    PutBack {
+        /// How many.
+        rows: usize,
+    },
+    /// The database was gone at the start although rows had been saved, and there is no second copy.
+    Gone,
 }

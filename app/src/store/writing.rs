@@ -9,6 +9,7 @@ use wasm_bindgen::prelude::*;
 use web_sys::{Event, IdbDatabase, IdbObjectStore, IdbRequest, IdbTransaction};
 
 /// What one transaction is to do.
+#[derive(Clone, Copy)]
 pub(super) enum Deed<'a> {
     /// Put rows on a shelf where nothing is ever overwritten.
     Keep(Shelf, &'a [Row]),
@@ -19,7 +20,7 @@ pub(super) enum Deed<'a> {
 }
 
 impl Deed<'_> {
-    fn shelf(&self) -> Shelf {
+    pub(super) fn shelf(&self) -> Shelf {
         match *self {
             Self::Keep(shelf, _) | Self::Lay(shelf, _) | Self::Remove(shelf, _) => shelf,
         }

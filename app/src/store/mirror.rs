@@ -1,0 +1,191 @@
+//! A second copy of the rows in a store of its own, because one kind of browser can lose the first.
+//!
+//! Chromium keeps IndexedDB in LevelDB's logs. A process that is killed between the head and the text
+//! of a record leaves a torn end; the next start writes on behind it; and the start after that finds
+//! the log damaged in the middle, and clears the whole database away (seen with Chromium 156, and
+//! walked in `tests/browser/kills.test.mjs`). So the rows are kept once more in a storage bucket: a
+//! directory of its own with a log of its own, written at another time. One blow cannot tear both.
+//!
+//! Other browsers have no buckets, and keep IndexedDB in SQLite, which rolls a torn write back.
+//!
+//! Every change is made in the database first, then here, and only then called saved: so at any moment
+//! at most one of the two is being written, and the other is whole. At a start the copy is brought up to
+//! the database before anything is written: a torn end that nothing was written behind is still read.
+
+use super::database::{self, Connection, count, read_all, read_keys, read_one};
+use super::writing::{Deed, carry_out};
+use super::{Row, Shelf, Why, strip};
+use crate::device::reach;
+use std::cell::{Cell, RefCell};
+use wasm_bindgen::JsCast as _;
+use wasm_bindgen::JsValue;
+use web_sys::{IdbDatabase, IdbFactory};
+
+/// How long one step of following may take, in milliseconds. Policy.
+const PATIENCE: i32 = 120_000;
+
+/// From how many rows on a whole shelf is read at once. Policy.
+const MANY: usize = 32;
+
+/// What is copied: what cannot be worked out again.
+const COPIED: [Shelf; 3] = [Shelf::Rows, Shelf::Packs, Shelf::Meta];
+
+/// The second copy of one database.
+pub(super) struct Mirror {
+    name: String,
+    connection: RefCell<Option<Connection>>,
+    /// It holds what the database holds.
+    level: Cell<bool>,
+}
+
+/// The bucket's name. Letters, digits, hyphens only, as the draft asks.
+fn bucket_of(name: &str) -> String {
+    format!("{name}-mirror")
+}
+
+/// Where buckets are asked for; `undefined` where the browser has none.
+fn buckets() -> JsValue {
+    reach::navigator("storageBuckets")
+}
+
+/// Says that rows were once saved in a database of this name.
+pub(super) fn once_kept(name: &str) -> String {
+    format!("{name}.kept")
+}
+
+/// Takes the copy of a database away.
+pub(super) async fn remove(name: &str) {
+    let _ = reach::ask(&buckets(), "delete", &[&bucket_of(name).into()]).await;
+}
+
+impl Mirror {
+    pub(super) fn new(name: &str) -> Self {
+        Self {
+            name: name.into(),
+            connection: RefCell::new(None),
+            level: Cell::new(false),
+        }
+    }
+
+    /// The copy, open; [`Why::Denied`] where the browser has no buckets.
+    async fn open(&self) -> Result<IdbDatabase, Why> {
+        if let Some(connection) = self.connection.borrow().as_ref() {
+            return Ok(connection.db.clone());
+        }
+        let name = bucket_of(&self.name).into();
+        let bucket = reach::ask(&buckets(), "open", &[&name])
+            .await
+            .map_err(|_| Why::Denied)?;
+        let factory: IdbFactory = reach::get(&bucket, "indexedDB")
+            .dyn_into()
+            .map_err(|_| Why::Denied)?;
+        let fresh = database::connect_in(
+            &factory,
+            &self.name,
+            Box::new(|| {}),
+            Box::new(|| {}),
+            Box::new(|| {}),
+        )
+        .await?;
+        Ok(self.connection.borrow_mut().get_or_insert(fresh).db.clone())
+    }
+
+    /// Puts what the copy holds into an empty database, in one transaction. Gives back how many rows.
+    pub(super) async fn give_back(&self, to: &IdbDatabase) -> Result<usize, Why> {
+        let from = self.open().await?;
+        let mut all = Vec::new();
+        for shelf in COPIED {
+            all.push((shelf, read_all(&from, shelf).await?.0));
+        }
+        let rows = all.iter().map(|(_, rows)| rows.len()).sum();
+        if rows > 0 {
+            let deeds: Vec<Deed<'_>> = all.iter().map(|(s, rows)| Deed::Lay(*s, rows)).collect();
+            let _ = carry_out(to, &deeds, PATIENCE).await?;
+        }
+        Ok(rows)
+    }
+
+    /// Brings the copy up to what the database holds, unless it is. A fault here stops nothing: the
+    /// database stands, and the next change tries again.
+    pub(super) async fn follow(&self, from: &IdbDatabase) {
+        if !self.level.get() {
+            self.judge(self.catch_up(from).await);
+        }
+    }
+
+    /// Does here what was done in the database. Both begin alike, so both end alike.
+    pub(super) async fn repeat(&self, deeds: &[Deed<'_>], millis: i32) {
+        if self.level.get() {
+            self.judge(self.carry_out(deeds, millis).await);
+        }
+    }
+
+    fn judge(&self, done: Result<(), Why>) {
+        // Where there can be no copy there is nothing to catch up with.
+        self.level.set(matches!(done, Ok(()) | Err(Why::Denied)));
+        if done.is_err() {
+            let connection = self.connection.take();
+            drop(connection);
+        }
+    }
+
+    async fn carry_out(&self, deeds: &[Deed<'_>], millis: i32) -> Result<(), Why> {
+        let copied = |deed: &&Deed<'_>| deed.shelf() != Shelf::Summaries;
+        let deeds: Vec<Deed<'_>> = deeds.iter().filter(copied).copied().collect();
+        if !deeds.is_empty() {
+            let _ = carry_out(&self.open().await?, &deeds, millis).await?;
+        }
+        Ok(())
+    }
+
+    async fn catch_up(&self, from: &IdbDatabase) -> Result<(), Why> {
+        let mut to = self.open().await?;
+        let meta = read_all(from, Shelf::Meta).await?.0;
+        // Other keys, or sealed since: rows of the same name may have other texts.
+        let lasting = |rows: &[Row]| -> Vec<Row> {
+            let lasting = rows.iter().filter(|row| row.key != strip::BESIDE);
+            lasting.cloned().collect()
+        };
+        let there = read_all(&to, Shelf::Meta).await?.0;
+        if lasting(&there) != lasting(&meta) {
+            let connection = self.connection.take();
+            drop(connection);
+            remove(&self.name).await;
+            to = self.open().await?;
+        }
+        for shelf in [Shelf::Packs, Shelf::Rows] {
+            // Packs are many and change seldom: their number tells.
+            if shelf == Shelf::Packs && count(from, shelf).await? == count(&to, shelf).await? {
+                continue;
+            }
+            let (has, keys) = (read_keys(&to, shelf).await?, read_keys(from, shelf).await?);
+            let missing: Vec<&String> = keys
+                .iter()
+                .filter(|key| has.binary_search(key).is_err())
+                .collect();
+            let gone: Vec<String> = has
+                .iter()
+                .filter(|key| keys.binary_search(key).is_err())
+                .cloned()
+                .collect();
+            let mut rows = Vec::new();
+            if missing.len() > MANY {
+                rows = read_all(from, shelf).await?.0;
+                rows.retain(|row| has.binary_search(&row.key).is_err());
+            } else {
+                for key in missing {
+                    let text = read_one(from, shelf, key).await?;
+                    let key = key.clone();
+                    rows.extend(text.map(|text| Row { key, text }));
+                }
+            }
+            if !rows.is_empty() || !gone.is_empty() {
+                let deeds = [Deed::Remove(shelf, &gone), Deed::Lay(shelf, &rows)];
+                let _ = carry_out(&to, &deeds, PATIENCE).await?;
+            }
+        }
+        // Last: it names what opens the rows, and rows that nothing opens yet are harmless.
+        let _ = carry_out(&to, &[Deed::Lay(Shelf::Meta, &meta)], PATIENCE).await?;
+        Ok(())
+    }
+}
