@@ -17,11 +17,14 @@ use super::writing::{Deed, carry_out};
 use super::{Row, Shelf, Why, strip};
 use crate::device::reach;
 use std::cell::{Cell, RefCell};
+use std::future::{Future, poll_fn};
+use std::pin::pin;
+use std::task::Poll;
 use wasm_bindgen::JsCast as _;
 use wasm_bindgen::JsValue;
 use web_sys::{IdbDatabase, IdbFactory};
 
-/// How long one step of following may take, in milliseconds. Policy.
+/// How long catching up may take before nothing waits for it any more, in milliseconds. Policy.
 const PATIENCE: i32 = 120_000;
 
 /// From how many rows on a whole shelf is read at once. Policy.
@@ -34,8 +37,20 @@ const COPIED: [Shelf; 3] = [Shelf::Rows, Shelf::Packs, Shelf::Meta];
 pub(super) struct Mirror {
     name: String,
     connection: RefCell<Option<Connection>>,
+    /// Held on to: once nobody holds it, Chromium lets the connection fall silent without a word.
+    bucket: RefCell<JsValue>,
+    stands: Cell<Stands>,
+}
+
+/// How the copy stands beside the database.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Stands {
+    /// Something may be missing.
+    Behind,
     /// It holds what the database holds.
-    level: Cell<bool>,
+    Level,
+    /// There is none, or it fell silent: until the next start nothing waits for it.
+    Off,
 }
 
 /// The bucket's name. Letters, digits, hyphens only, as the draft asks.
@@ -53,6 +68,16 @@ pub(super) fn once_kept(name: &str) -> String {
     format!("{name}.kept")
 }
 
+/// What comes of it, or nothing if it takes longer: a copy must not keep the database waiting for ever.
+async fn within<T>(millis: i32, work: impl Future<Output = T>) -> Option<T> {
+    let (mut work, mut limit) = (pin!(work), pin!(database::pause(millis)));
+    poll_fn(|context| match work.as_mut().poll(context) {
+        Poll::Ready(done) => Poll::Ready(Some(done)),
+        Poll::Pending => limit.as_mut().poll(context).map(|()| None),
+    })
+    .await
+}
+
 /// Takes the copy of a database away.
 pub(super) async fn remove(name: &str) {
     let _ = reach::ask(&buckets(), "delete", &[&bucket_of(name).into()]).await;
@@ -63,7 +88,8 @@ impl Mirror {
         Self {
             name: name.into(),
             connection: RefCell::new(None),
-            level: Cell::new(false),
+            bucket: RefCell::new(JsValue::UNDEFINED),
+            stands: Cell::new(Stands::Behind),
         }
     }
 
@@ -79,6 +105,7 @@ impl Mirror {
         let factory: IdbFactory = reach::get(&bucket, "indexedDB")
             .dyn_into()
             .map_err(|_| Why::Denied)?;
+        self.bucket.replace(bucket);
         let fresh = database::connect_in(
             &factory,
             &self.name,
@@ -108,25 +135,28 @@ impl Mirror {
     /// Brings the copy up to what the database holds, unless it is. A fault here stops nothing: the
     /// database stands, and the next change tries again.
     pub(super) async fn follow(&self, from: &IdbDatabase) {
-        if !self.level.get() {
-            self.judge(self.catch_up(from).await);
+        if self.stands.get() == Stands::Behind {
+            let done = within(PATIENCE, self.catch_up(from)).await;
+            self.judge(done);
         }
     }
 
     /// Does here what was done in the database. Both begin alike, so both end alike.
     pub(super) async fn repeat(&self, deeds: &[Deed<'_>], millis: i32) {
-        if self.level.get() {
-            self.judge(self.carry_out(deeds, millis).await);
+        if self.stands.get() == Stands::Level {
+            let done = within(millis, self.carry_out(deeds, millis)).await;
+            self.judge(done);
         }
     }
 
-    fn judge(&self, done: Result<(), Why>) {
-        // Where there can be no copy there is nothing to catch up with.
-        self.level.set(matches!(done, Ok(()) | Err(Why::Denied)));
-        if done.is_err() {
-            let connection = self.connection.take();
-            drop(connection);
-        }
+    fn judge(&self, done: Option<Result<(), Why>>) {
+        self.stands.set(match done {
+            Some(Ok(())) => return self.stands.set(Stands::Level),
+            Some(Err(Why::Denied)) | None => Stands::Off,
+            Some(Err(_)) => Stands::Behind,
+        });
+        let connection = self.connection.take();
+        drop(connection);
     }
 
     async fn carry_out(&self, deeds: &[Deed<'_>], millis: i32) -> Result<(), Why> {
