@@ -18,8 +18,8 @@ use pinfold_core::view::chair as view;
 use pinfold_core::words::vault::EN;
 use wasm_bindgen::JsValue;
 
-/// The script of the worker that makes keys.
-const VAULT: &str = "/vault.js";
+/// The script of the worker that makes keys, and seals and opens copies.
+pub(super) const VAULT: &str = "/vault.js";
 /// The row of the store's small facts that says how this phone keeps what is written.
 pub(super) const MARK: &str = "sealing";
 /// No passphrase, by choice.

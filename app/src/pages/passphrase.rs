@@ -2,23 +2,12 @@
 //! putting another in its place.
 
 use super::frame::{DeskTabs, NotSaved, SavedSign};
-use crate::desk::{Route, SHORTEST, Sealing, use_desk};
+use crate::desk::{Route, Sealing, use_desk, wrong_passphrase as wrong};
 use crate::parts::{Field, Kind, Look, Notice, Press};
 use crate::shape::prelude::*;
 use pinfold_core::seal::RecoveryCode;
 use pinfold_core::words::vault::EN;
 use wasm_bindgen_futures::spawn_local;
-
-/// What is wrong with a new passphrase typed twice; nothing if it can be taken.
-fn wrong(first: &str, second: &str) -> Option<&'static str> {
-    if first.chars().count() < SHORTEST {
-        Some(EN.too_short)
-    } else if first != second {
-        Some(EN.differ)
-    } else {
-        None
-    }
-}
 
 /// The second and the last of a code's seven groups.
 fn groups(code: &str) -> (String, String) {
@@ -53,14 +42,15 @@ enum Step {
 
 /// Two fields for a new passphrase.
 #[component]
-fn Twice(
+pub fn Twice(
     label: &'static str,
+    #[prop(optional)] hint: Option<&'static str>,
     first: RwSignal<String>,
     second: RwSignal<String>,
     error: RwSignal<String>,
 ) -> impl IntoShape {
     view! {
-        <Field id="new" kind=Kind::Secret label=label hint=EN.passphrase_hint value=first on_input=move |t| first.set(t) error=error />
+        <Field id="new" kind=Kind::Secret label=label hint=hint.unwrap_or(EN.passphrase_hint) value=first on_input=move |t| first.set(t) error=error />
         <Field id="again" kind=Kind::Secret label=EN.again value=second on_input=move |t| second.set(t) />
     }
 }

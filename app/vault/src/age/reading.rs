@@ -5,8 +5,7 @@ use super::payload::{Cipher, NONCE, Sealed};
 use super::{FileKey, armour, wrap_key};
 use chacha20poly1305::aead::AeadInOut;
 use chacha20poly1305::{ChaCha20Poly1305, KeyInit, Nonce, Tag};
-use pinfold_core::journal::Limits as Copied;
-use pinfold_core::seal::CopyTrouble;
+use pinfold_core::seal::{CopyTrouble, LONGEST};
 use std::borrow::Cow;
 use zeroize::Zeroizing;
 
@@ -20,11 +19,10 @@ pub struct Limits {
 }
 
 impl Limits {
-    /// On a phone: the longest journal that is read, sealed and in letters (48 bytes become a line of 65),
-    /// with room for the header and the tags; and work of 2^18, which other programs write by default and
-    /// which takes 256 MiB (our choice, after the format's advice that a reader should have a limit).
+    /// On a phone: [`LONGEST`], and work of 2^18, which other programs write by default and which takes
+    /// 256 MiB (our choice, after the format's advice that a reader should have a limit).
     pub const PHONE: Self = Self {
-        bytes: Copied::HERE.bytes / 48 * 65 + 1_048_576,
+        bytes: LONGEST,
         work: 18,
     };
     /// Never more than this, whatever is asked: 1 GiB of memory.
