@@ -136,24 +136,37 @@ fn unopened(why: &Unopened) -> LookedInto {
     }
 }
 
-/// Reads a file that was picked, piece by piece: what is too much ends it, whatever its size. The outer
-/// error says in words that the phone would not read it.
-async fn in_pieces(file: &File) -> Result<Result<Carried, Refused>, &'static str> {
+/// Why a file that was picked was not read.
+enum Unread {
+    /// By what is in it.
+    Refused(Refused),
+    /// The phone would not read it.
+    Phone,
+}
+
+impl From<Refused> for Unread {
+    fn from(why: Refused) -> Self {
+        Self::Refused(why)
+    }
+}
+
+/// Reads a file that was picked, piece by piece: what is too much ends it, whatever its size.
+async fn in_pieces(file: &File) -> Result<Carried, Unread> {
     let size = files::size(file);
     let mut reading = Reading::new(Limits::HERE);
+    let claimed = reading.claims(size);
     let mut at = 0;
     while at < size {
         let piece = files::piece(file, at, at + PIECE).await;
-        if let Err(why) = reading.feed(&piece.ok_or(COPIES.unreadable)?) {
-            return Ok(Err(why));
+        let fed = reading.feed(&piece.ok_or(Unread::Phone)?);
+        // A sealed file may be longer. Of any other that is too long no second piece is read.
+        if fed != Err(Refused::Sealed) {
+            claimed.clone()?;
         }
-        // The first piece says whether it is sealed; a longer file is read no further.
-        if let Err(why) = reading.claims(size) {
-            return Ok(Err(why));
-        }
+        fed?;
         at += PIECE;
     }
-    Ok(reading.end())
+    Ok(reading.end()?)
 }
 
 impl Desk {
@@ -273,13 +286,13 @@ impl Desk {
             Err(_) => return LookedInto::Refused(COPIES.unreadable.to_string()),
         };
         match in_pieces(&file).await {
-            Ok(Ok(carried)) => self.summed(&carried),
-            Ok(Err(Refused::Sealed)) => match wrap::look(&file).await {
+            Ok(carried) => self.summed(&carried),
+            Err(Unread::Refused(Refused::Sealed)) => match wrap::look(&file).await {
                 Ok(()) => LookedInto::Sealed(Rc::new(SealedFile(file))),
                 Err(why) => unopened(&why),
             },
-            Ok(Err(why)) => LookedInto::Refused(COPIES.refused(&why)),
-            Err(why) => LookedInto::Refused(why.to_string()),
+            Err(Unread::Refused(why)) => LookedInto::Refused(COPIES.refused(&why)),
+            Err(Unread::Phone) => LookedInto::Refused(COPIES.unreadable.to_string()),
         }
     }
 

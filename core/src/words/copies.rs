@@ -460,3 +460,34 @@ impl CopyWords {
         format!("last {last}, to be kept to {until}")
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_went_wrong_with_a_copy_says_what_is_kept_and_what_next() {
+        let kept = |words: &str| words.contains("kept") || words.contains("as it was");
+        for words in [
+            EN.not_sealed_memory,
+            EN.not_sealed_worker,
+            EN.no_worker,
+            EN.unreadable,
+        ] {
+            assert!(words.matches(". ").count() >= 2, "three parts: {words}");
+            assert!(kept(words), "{words}");
+        }
+        assert!(!kept(EN.ready), "control");
+        // Before a passphrase is chosen: what its loss means.
+        assert!(
+            EN.pass_lost
+                .contains("If it is lost, nobody can open the copy")
+        );
+        // The plain way says so before and after it is taken.
+        assert!(EN.plain_note.contains("whoever has the file can read it"));
+        assert!(
+            EN.ready_plain
+                .contains("NOT sealed: whoever has the file can read it")
+        );
+    }
+}
