@@ -3,7 +3,7 @@ import fs from "node:fs";
 import os from "node:os";
 import path from "node:path";
 import { bytesOf, headOf, lettersOf, openCopy, sealCopy } from "./age.mjs";
-import { equal, fails, ok, sleep, test, until } from "./harness.mjs";
+import { axe, equal, fails, ok, sleep, test, until } from "./harness.mjs";
 import { COPY_WORDS, alone, facts, saved, thrown } from "./visit.mjs";
 
 const go = async (page, to) => {
@@ -110,6 +110,7 @@ test("a copy leaves sealed, by a passphrase typed twice, and only from a press o
   await visit.press(/^Take a copy out/);
   ok((await main(page)).includes("If it is lost, nobody can open the copy"), "what happens if it is lost");
   equal(await page.getByRole("button", { name: /^Leave it unsealed/ }).count(), 0, "people never leave plain");
+  equal(await axe(page), [], "axe, where a passphrase is set");
   for (const [first, second, words] of [["short", "short", "too short"], [COPY_WORDS, `${COPY_WORDS}s`, "not the same"]]) {
     await page.locator("#new").fill(first);
     await page.locator("#again").fill(second);
@@ -217,6 +218,7 @@ test("sealed copies are opened in letters and in bytes; each way to fail has its
   for (const [what, file] of [["letters", letters], ["bytes", bytes], ["letters that an editor saved", `\ufeff${letters.replaceAll("\n", "\r\n")}`]]) {
     await give(file);
     await page.locator("#sealed-copy").fill("not that one at all");
+    if (what === "letters") equal(await axe(page), [], "axe, where one is asked for");
     await sleep(350);
     await visit.press("Open it");
     await page.getByText("This passphrase does not open this copy").waitFor({ timeout: 15000 });
