@@ -63,30 +63,16 @@ pub struct Prepared {
     pub sealed: bool,
 }
 
-/// By which door a copy leaves.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Door {
-    /// The phone's share sheet.
-    Share,
-    /// A place that the person chooses.
-    Place,
-    /// The browser's downloads.
-    Downloads,
+/// Whether this browser has a share sheet that takes a copy.
+#[must_use]
+pub fn can_share() -> bool {
+    files::can_share()
 }
 
-/// The doors that this browser has, the likeliest first.
+/// Whether this browser asks where a copy is to be saved; else it goes to the downloads.
 #[must_use]
-pub fn doors() -> Vec<Door> {
-    let mut doors = Vec::new();
-    if files::can_share() {
-        doors.push(Door::Share);
-    }
-    doors.push(if files::can_ask_where() {
-        Door::Place
-    } else {
-        Door::Downloads
-    });
-    doors
+pub fn can_ask_where() -> bool {
+    files::can_ask_where()
 }
 
 /// A sealed file that was picked, and is not opened yet.
@@ -136,32 +122,18 @@ fn unopened(why: &Unopened) -> LookedInto {
     }
 }
 
-/// Why a file that was picked was not read.
-enum Unread {
-    /// By what is in it.
-    Refused(Refused),
-    /// The phone would not read it.
-    Phone,
-}
-
-impl From<Refused> for Unread {
-    fn from(why: Refused) -> Self {
-        Self::Refused(why)
-    }
-}
-
 /// Reads a file that was picked, piece by piece: what is too much ends it, whatever its size.
-async fn in_pieces(file: &File) -> Result<Carried, Unread> {
+/// Nothing refused it if the phone would not read it.
+async fn in_pieces(file: &File) -> Result<Carried, Option<Refused>> {
     let size = files::size(file);
     let mut reading = Reading::new(Limits::HERE);
-    let claimed = reading.claims(size);
     let mut at = 0;
     while at < size {
-        let piece = files::piece(file, at, at + PIECE).await;
-        let fed = reading.feed(&piece.ok_or(Unread::Phone)?);
+        let piece = files::piece(file, at, at + PIECE).await.ok_or(None)?;
+        let fed = reading.feed(&piece);
         // A sealed file may be longer. Of any other that is too long no second piece is read.
         if fed != Err(Refused::Sealed) {
-            claimed.clone()?;
+            reading.claims(size)?;
         }
         fed?;
         at += PIECE;
@@ -197,13 +169,13 @@ impl Desk {
         })
     }
 
-    /// Lets a copy leave, straight from a press, and writes down that it was made if it is one.
-    pub async fn give_copy(self, copy: &Prepared, door: Door) -> CopyOut {
-        let gone = match door {
-            Door::Share => files::share(&copy.name, &copy.content).await,
-            Door::Place | Door::Downloads => {
-                files::save(&copy.name, "text/plain", &copy.content).await
-            }
+    /// Lets a copy leave, straight from a press, by the share sheet or as a saved file; and writes down
+    /// that it was made if it is one.
+    pub async fn give_copy(self, copy: &Prepared, share: bool) -> CopyOut {
+        let gone = if share {
+            files::share(&copy.name, &copy.content).await
+        } else {
+            files::save(&copy.name, "text/plain", &copy.content).await
         };
         let gone = gone.into();
         if let (CopyOut::Ready, Some(made)) = (gone, &copy.made) {
@@ -287,12 +259,12 @@ impl Desk {
         };
         match in_pieces(&file).await {
             Ok(carried) => self.summed(&carried),
-            Err(Unread::Refused(Refused::Sealed)) => match wrap::look(&file).await {
+            Err(Some(Refused::Sealed)) => match wrap::look(&file).await {
                 Ok(()) => LookedInto::Sealed(Rc::new(SealedFile(file))),
                 Err(why) => unopened(&why),
             },
-            Err(Unread::Refused(why)) => LookedInto::Refused(COPIES.refused(&why)),
-            Err(Unread::Phone) => LookedInto::Refused(COPIES.unreadable.to_string()),
+            Err(Some(why)) => LookedInto::Refused(COPIES.refused(&why)),
+            Err(None) => LookedInto::Refused(COPIES.unreadable.to_string()),
         }
     }
 

@@ -1,7 +1,7 @@
 //! The seam where a copy is sealed before it leaves and opened when it comes, in a worker of its own. A
 //! sealed file that was picked goes to the worker as the browser's own file: the page never holds it.
 
-use super::sealing::VAULT;
+use super::sealing::{VAULT, not_made};
 use crate::device::files::{self, File};
 use crate::device::reach::get;
 use crate::device::{entropy, worker};
@@ -23,18 +23,13 @@ pub(super) async fn seal(text: &[u8], passphrase: &str) -> Result<JsValue, &'sta
         ("passphrase", passphrase.into()),
         ("chance", Uint8Array::from(chance.as_slice()).into()),
     ];
-    let answer = worker::ask(VAULT, &fields)
-        .await
-        .ok_or(COPIES.not_sealed_worker)?;
+    let answer = worker::ask(VAULT, &fields).await.ok_or(EN.no_worker)?;
     let file = get(&answer, "file");
     if file.is_object() {
-        return Ok(file);
+        Ok(file)
+    } else {
+        Err(not_made(&answer))
     }
-    Err(match get(&answer, "why").as_string().as_deref() {
-        Some("memory") => COPIES.not_sealed_memory,
-        Some("empty") => EN.empty_passphrase,
-        _ => COPIES.not_sealed_worker,
-    })
 }
 
 /// Why a sealed copy was not opened.

@@ -171,7 +171,7 @@ fn Inside(
     let typed = RwSignal::new(String::new());
     let error = RwSignal::new(String::new());
     let opening = RwSignal::new(false);
-    let open = move |()| {
+    let open = Callback::new(move |()| {
         let (file, passphrase) = (file.clone(), typed.get_untracked());
         if passphrase.is_empty() {
             return error.set(VAULT.empty_passphrase.to_string());
@@ -190,10 +190,9 @@ fn Inside(
             typed.set(String::new());
             on_seen.run(seen);
         });
-    };
-    let submit = open.clone();
+    });
     view! {
-        <form class="panel stack" on:submit=move |ev| { ev.prevent_default(); submit(()); }>
+        <form class="panel stack" on:submit=move |ev| { ev.prevent_default(); open.run(()); }>
             <h2>{EN.is_sealed}</h2>
             <Field id="sealed-copy" kind=Kind::Secret label=VAULT.passphrase hint=EN.is_sealed_why value=typed on_input=move |t| typed.set(t) error=error />
             <p role="status">{move || if opening.get() { EN.opening } else { "" }}</p>
@@ -213,7 +212,7 @@ pub fn Copies() -> impl IntoShape {
     let found = RwSignal::new(None::<Rc<Summary>>);
     let shut = RwSignal::new(None::<Rc<SealedFile>>);
     let taking = RwSignal::new(None::<Part>);
-    let seen = move |what: LookedInto| {
+    let seen = Callback::new(move |what: LookedInto| {
         let (mut copy, mut file, mut words) = (None, None, String::new());
         match what {
             LookedInto::Copy(summary) => copy = Some(summary),
@@ -224,10 +223,10 @@ pub fn Copies() -> impl IntoShape {
         found.set(copy);
         shut.set(file);
         said.set(words);
-    };
-    let look = move |()| spawn_local(async move { seen(desk.look_into().await) });
+    });
+    let look = move |()| spawn_local(async move { seen.run(desk.look_into().await) });
     let take = move |part: Part| {
-        seen(LookedInto::Refused(String::new()));
+        seen.run(LookedInto::Refused(String::new()));
         taking.set(Some(part));
     };
     let done = move |words: String| {

@@ -2,7 +2,9 @@
 
 use super::frame::gone;
 use super::passphrase::Twice;
-use crate::desk::{CopyOut, Door, Prepared, Wrapped, doors, use_desk, wrong_passphrase};
+use crate::desk::{
+    CopyOut, Prepared, Wrapped, can_ask_where, can_share, use_desk, wrong_passphrase,
+};
 use crate::parts::{Look, Press};
 use crate::shape::prelude::*;
 use pinfold_core::carry::Part;
@@ -17,14 +19,6 @@ enum Step {
     Asked,
     Preparing,
     Ready(Rc<Prepared>),
-}
-
-const fn door_text(door: Door) -> &'static str {
-    match door {
-        Door::Share => EN.share,
-        Door::Place => EN.save,
-        Door::Downloads => EN.download,
-    }
 }
 
 /// Takes a part out as a copy.
@@ -68,9 +62,12 @@ pub fn TakeOut(
             None => prepare(Wrapped::Sealed(part, passphrase)),
         }
     };
-    let give = move |copy: Rc<Prepared>, door: Door| {
+    let give = Callback::new(move |share: bool| {
+        let Step::Ready(copy) = step.get_untracked() else {
+            return;
+        };
         spawn_local(async move {
-            let what = desk.give_copy(&copy, door).await;
+            let what = desk.give_copy(&copy, share).await;
             let words = gone(what, settings::EN.copied);
             if what == CopyOut::Ready {
                 on_done.run(words);
@@ -79,12 +76,12 @@ pub fn TakeOut(
                 said.set(words);
             }
         });
-    };
+    });
     let body = move || match step.get() {
         Step::Asked => view! {
             <form class="stack" on:submit=move |ev| { ev.prevent_default(); seal(()); }>
                 <p class="reading">{EN.pass_lost}</p>
-                <Twice label=EN.pass hint=EN.pass_what first=first second=second error=error />
+                <Twice label=EN.pass first=first second=second error=error />
                 <Press text=EN.prepare look=Look::Solid on_press=seal />
                 {(part == Part::Procedures).then(|| view! {
                     <Press text=EN.plain note=EN.plain_note look=Look::Plain spread=true on_press=move |()| prepare(Wrapped::PlainProcedures) />
@@ -98,15 +95,16 @@ pub fn TakeOut(
             } else {
                 EN.ready_plain
             };
-            let presses: Vec<_> = doors()
-                .into_iter()
-                .map(|door| {
-                    let copy = copy.clone();
-                    let leave = move |()| give(copy.clone(), door);
-                    view! { <Press text=door_text(door) look=Look::Solid on_press=leave /> }
-                })
-                .collect();
-            view! { <p role="status"><b>{words}</b></p> {presses} }
+            let save = if can_ask_where() {
+                EN.save
+            } else {
+                EN.download
+            };
+            view! {
+                <p role="status"><b>{words}</b></p>
+                <div hidden=!can_share()><Press text=EN.share look=Look::Solid on_press=move |()| give.run(true) /></div>
+                <Press text=save look=Look::Solid on_press=move |()| give.run(false) />
+            }
         }
     };
     view! {

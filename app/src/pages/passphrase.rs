@@ -44,13 +44,12 @@ enum Step {
 #[component]
 pub fn Twice(
     label: &'static str,
-    #[prop(optional)] hint: Option<&'static str>,
     first: RwSignal<String>,
     second: RwSignal<String>,
     error: RwSignal<String>,
 ) -> impl IntoShape {
     view! {
-        <Field id="new" kind=Kind::Secret label=label hint=hint.unwrap_or(EN.passphrase_hint) value=first on_input=move |t| first.set(t) error=error />
+        <Field id="new" kind=Kind::Secret label=label hint=EN.passphrase_hint value=first on_input=move |t| first.set(t) error=error />
         <Field id="again" kind=Kind::Secret label=EN.again value=second on_input=move |t| second.set(t) />
     }
 }

@@ -68,16 +68,15 @@ fn trouble(why: CopyTrouble) -> JsValue {
 /// A copy, sealed. `chance`: 48 random bytes of the browser's generator for secrets.
 ///
 /// # Errors
-/// `empty` without a passphrase, `text` if the chance has another length, `memory`.
+/// `empty` without a passphrase, `memory`, `broken` if the chance has another length.
 #[wasm_bindgen]
 pub fn seal_copy(plain: &[u8], passphrase: &str, chance: &[u8]) -> Result<Vec<u8>, JsValue> {
-    let chance: [u8; CHANCE] = chance.try_into().map_err(|_| word(NoKey::Text))?;
-    copy::seal(plain, passphrase, chance).map_err(|why| {
-        word(match why {
-            Unwritten::EmptyPassphrase => NoKey::Empty,
-            Unwritten::Memory => NoKey::Memory,
-            Unwritten::Cipher => NoKey::Text,
-        })
+    let broken = || JsValue::from_str("broken");
+    let chance: [u8; CHANCE] = chance.try_into().map_err(|_| broken())?;
+    copy::seal(plain, passphrase, chance).map_err(|why| match why {
+        Unwritten::EmptyPassphrase => word(NoKey::Empty),
+        Unwritten::Memory => word(NoKey::Memory),
+        Unwritten::Cipher => broken(),
     })
 }
 

@@ -72,7 +72,6 @@ pub struct CopyWords {
     pub past_none: &'static str,
     pub past_unknown: &'static str,
     pub pass: &'static str,
-    pub pass_what: &'static str,
     pub pass_lost: &'static str,
     pub prepare: &'static str,
     pub plain: &'static str,
@@ -84,8 +83,6 @@ pub struct CopyWords {
     pub save: &'static str,
     pub download: &'static str,
     pub not_this_one: &'static str,
-    pub not_sealed_memory: &'static str,
-    pub not_sealed_worker: &'static str,
     pub is_sealed: &'static str,
     pub is_sealed_why: &'static str,
     pub open: &'static str,
@@ -160,25 +157,22 @@ pub const EN: CopyWords = CopyWords {
     past_none: "No record is past it.",
     past_unknown: "birth date not known: they may have been under 18",
     pass: "A passphrase for this copy",
-    pass_what: "At least 10 characters. Four or five words that have nothing to do with one another are good. Better not the one that unlocks this phone: a copy travels, and who finds out the one would have both.",
-    pass_lost: "Only this passphrase opens the copy, and it is written down nowhere. If it is lost, nobody can open the copy, also not the makers of Pinfold; the recovery code does not.",
+    pass_lost: "Only this passphrase opens the copy, and it is kept nowhere. If it is lost, nobody can open the copy; the recovery code does not either.",
     prepare: "Seal the copy",
     plain: "Leave it unsealed",
     plain_note: "no passphrase: whoever has the file can read it",
-    preparing: "Sealing the copy. This takes a moment; nothing has left this phone yet\u{2026}",
+    preparing: "Sealing the copy. Nothing has left this phone yet\u{2026}",
     ready: "The copy is ready and sealed. It has not left this phone yet.",
     ready_plain: "The copy is ready and NOT sealed: whoever has the file can read it. It has not left this phone yet.",
     share: "Share it",
     save: "Save it where I say",
     download: "Put it into the downloads",
     not_this_one: "Take no copy now",
-    not_sealed_memory: "There is not enough memory to seal the copy now. No file was made, and everything is kept. Close other pages and try again; start the browser again if that does not help.",
-    not_sealed_worker: "The copy could not be sealed: this browser did not start the part that seals. No file was made, and everything is kept. Reload the page when no needle is in, and try again.",
     is_sealed: "This copy is sealed",
-    is_sealed_why: "Type the passphrase that was set when it was taken out. It is looked into then; nothing is changed by that.",
+    is_sealed_why: "The passphrase that was set when it was taken out. Nothing is changed by looking.",
     open: "Open it",
-    opening: "Opening the copy. This takes a moment\u{2026}",
-    no_worker: "This copy could not be opened: this browser did not start the part that opens it, or had not enough memory for it. Nothing was read in, and everything here is as it was. Reload the page when no needle is in, and try again.",
+    opening: "Opening the copy\u{2026}",
+    no_worker: "This browser did not start the part that opens copies, or had not enough memory for it. Nothing was read in, and everything here is as it was. Reload the page when no needle is in, and try again.",
     unreadable: "The phone did not let this file be read. Nothing was read in, and everything here is as it was. Choose it again; if it lies on a shared drive, put it on this phone first.",
 };
 
@@ -468,12 +462,7 @@ mod tests {
     #[test]
     fn what_went_wrong_with_a_copy_says_what_is_kept_and_what_next() {
         let kept = |words: &str| words.contains("kept") || words.contains("as it was");
-        for words in [
-            EN.not_sealed_memory,
-            EN.not_sealed_worker,
-            EN.no_worker,
-            EN.unreadable,
-        ] {
+        for words in [EN.no_worker, EN.unreadable] {
             assert!(words.matches(". ").count() >= 2, "three parts: {words}");
             assert!(kept(words), "{words}");
         }
