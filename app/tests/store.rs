@@ -563,6 +563,23 @@ async fn a_pack_takes_the_place_of_its_rows() {
 }
 
 #[wasm_bindgen_test]
+async fn rows_give_way_to_others_once_all_is_saved() {
+    let bench = Bench::new("pinfold-test-replace").await;
+    let (store, _) = bench.open().await;
+    let row = |key: &str, text: &str| Row {
+        key: key.into(),
+        text: text.into(),
+    };
+    store.append(vec![row("a", "old"), row("b", "stays")]);
+    assert!(store.waiting() > 0, "control: not saved yet");
+    let (key, bare) = (["a".to_owned()], [row("a", "bare")]);
+    assert_eq!(store.erase(Shelf::Rows, &key).await, Err(Why::Busy));
+    store.replace(&key, &bare).await.unwrap();
+    let rows = store.read(Shelf::Rows).await.unwrap();
+    assert_eq!(rows, [row("a", "bare"), row("b", "stays")]);
+}
+
+#[wasm_bindgen_test]
 fn the_strip_is_written_at_once_and_goes_when_nothing_is_in() {
     js(PLAY);
     let read = || js("localStorage.getItem('pinfold.strip')").as_string();

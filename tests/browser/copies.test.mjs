@@ -64,6 +64,7 @@ test("erasing: what is left is said, the name is gone from the page and from the
   ok(!rows.includes("Sedge Marlow"), "not in the rows");
   ok(rows.includes("key.erased"), "the tombstone is");
   // The older copy brings nothing back, and says what it still holds.
+  await go(page, "/copies");
   const words = await visit.copyIn("old.txt", copy);
   ok(words.includes("It still holds"), words);
   ok(!JSON.stringify(await facts(page)).includes("Sedge Marlow"), "it did not come back");

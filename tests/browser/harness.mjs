@@ -377,6 +377,8 @@ export function test(name, act, { seconds = 120 } = {}) {
 
 /** Runs what was registered; the number of failures becomes the exit status. */
 export async function run(filter) {
+  // What a failed test still waits for fails with its page; that must not end the other tests.
+  process.on("unhandledRejection", (why) => console.log(`       left behind: ${String(why).split("\n")[0]}`));
   const begun = Date.now();
   const count = { passed: 0, failed: 0 };
   const chosen = tests.filter((one) => !filter || one.name.includes(filter));

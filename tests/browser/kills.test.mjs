@@ -8,8 +8,8 @@
 // here. For the disk itself there is only the promise that is read back in durability.test.mjs.
 import fs from "node:fs";
 import path from "node:path";
-import { dice, ok, say, setUp, Site, sleep, started, test, until } from "./harness.mjs";
-import { findChair, kept, openChair, place, placing, seal, signSays, sums, takeOut, unlock } from "./hand.mjs";
+import { dice, equal, ok, say, setUp, Site, sleep, started, test, until } from "./harness.mjs";
+import { findChair, go, kept, openChair, place, placing, press, seal, signSays, sums, takeOut, unlock } from "./hand.mjs";
 
 const KILLS = Number(process.env.PINFOLD_KILLS || 20);
 const SEED = Number(process.env.PINFOLD_SEED || Math.floor(Math.random() * 2 ** 32));
@@ -128,3 +128,100 @@ for (const [sealed, kills] of [[false, KILLS], [true, Math.ceil(KILLS / 2)]]) te
   ok(total.shown > 0, "something was shown as saved before a kill");
   ok(total.controlLost > 0, "control: a store on localStorage alone loses what it called saved");
 }, { seconds: 60 + kills * 25 });
+
+/** People in a file's worth: enough for a blow to fall while they are being written. */
+const BROUGHT = 600;
+/** A copy from another phone: so many people of one replica, by a name that no round has twice. */
+function copyFrom(round) {
+  const replica = (0xabc000 + round).toString(16).padStart(32, "0");
+  const person = (n) => {
+    const id = `${n + 1}-${replica}`;
+    return { id, at: { wall: 1_790_000_000_000 + n * 60_000, mono: n * 60_000, zone: 60 }, stream: `p:${id}`, key: `p:${id}`, kind: "person.named", body: { name: `Lark ${round}.${n} (invented)` } };
+  };
+  const lines = [{ pinfold: "journal", format: 1 }, ...Array.from({ length: BROUGHT }, (_, n) => person(n))];
+  return { replica, text: lines.map((line) => `${JSON.stringify(line)}\n`).join("") };
+}
+
+/** In the control's page: the same rows, each in a transaction of its own, as an import must not be. */
+async function rowByRow(rows) {
+  const db = await new Promise((done) => {
+    const open = indexedDB.open("control", 1);
+    open.onupgradeneeded = () => open.result.createObjectStore("rows");
+    open.onsuccess = () => done(open.result);
+  });
+  for (const [key, text] of rows) {
+    await new Promise((done) => {
+      const writing = db.transaction("rows", "readwrite");
+      writing.objectStore("rows").put(text, key);
+      writing.oncomplete = done;
+    });
+  }
+}
+const rowsOfControl = (page) => page.evaluate(() => new Promise((done) => {
+  const open = indexedDB.open("control", 1);
+  open.onupgradeneeded = () => open.result.createObjectStore("rows");
+  open.onsuccess = () => {
+    const all = open.result.transaction("rows").objectStore("rows").getAllKeys();
+    all.onsuccess = () => { open.result.close(); done(all.result); };
+  };
+}));
+
+test(`killed ${Math.ceil(KILLS / 2)} times during an import, sealed: all of it or nothing, and what was there stays`, async (clean) => {
+  const kills = Math.ceil(KILLS / 2);
+  say(`seed ${SEED}, ${kills} kills`);
+  const random = dice(SEED);
+  const { site, phone } = await setUp(clean);
+  const control = await controlSite(clean);
+  const total = { whole: 0, none: 0, torn: 0 };
+  const of = (keys, replica) => keys.filter((key) => key.includes(replica)).length;
+  let page = await started(await phone.page(site.url));
+  await seal(page);
+  await openChair(page);
+  await place(page, { needles: 3 });
+  await signSays(page, "saved");
+  // How long it takes when nothing happens: the blows fall within that.
+  let longest = 0;
+  const whole = new Map();
+  for (let round = 0; round <= kills; round++) {
+    const { replica, text } = copyFrom(round);
+    await go(page, "/copies");
+    const [chooser] = await Promise.all([page.waitForEvent("filechooser"), press(page, /^Bring a copy in/)]);
+    await chooser.setFiles({ name: "other.txt", mimeType: "text/plain", buffer: Buffer.from(text) });
+    await page.locator("h2").filter({ hasText: "What this copy is" }).waitFor();
+    const other = await phone.page(control.url);
+    await rowsOfControl(other);
+    await page.bringToFront();
+    await sleep(350); // A second press so soon is the same knuckle.
+    const bring = page.getByRole("button", { name: "Bring it in" });
+    const begun = Date.now();
+    const pressed = bring.click().catch(() => {});
+    const tearing = other.evaluate(rowByRow, text.trim().split("\n").slice(1).map((line, n) => [`${replica}.${n}`, line])).catch(() => {});
+    if (round === 0) {
+      await page.locator("h2").filter({ hasText: "What this copy is" }).waitFor({ state: "detached" });
+      longest = Date.now() - begun;
+      say(`${BROUGHT} people are brought in after ${longest} ms`);
+    } else {
+      await sleep(random() * longest);
+    }
+    await phone.kill();
+    await Promise.all([pressed, tearing]);
+    await phone.on();
+    const torn = of(await rowsOfControl(await phone.page(control.url)), replica);
+    total.torn += Number(torn > 0 && torn < BROUGHT);
+    page = await started(await phone.page(site.url));
+    const keys = Object.keys(await kept(page));
+    const here = of(keys, replica);
+    ok(here === 0 || here >= BROUGHT, `round ${round}: ${here} rows of ${BROUGHT} people, seed ${SEED}`);
+    for (const [before, rows] of whole) equal(of(keys, before), rows, `round ${round}: what an earlier copy brought, seed ${SEED}`);
+    if (here > 0) whole.set(replica, here);
+    total.whole += Number(here > 0);
+    total.none += Number(here === 0);
+    ok((await unlock(page)).opened, `round ${round}: it opens, seed ${SEED}`);
+    await findChair(page);
+    equal((await sums(page)).inside, 3, `round ${round}: the needles that are in, seed ${SEED}`);
+  }
+  await go(page, "/people");
+  await until("the people", async () => (await page.locator("main").innerText()).includes("Lark 0."));
+  say(`whole ${total.whole}, nothing ${total.none} of ${kills + 1}; the control, row by row, was torn in ${total.torn}`);
+  ok(total.whole >= 1 && total.torn > 0, "control: rows that are written one by one are torn by the same blows");
+}, { seconds: 90 + kills * 25 });

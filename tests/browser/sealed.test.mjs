@@ -2,7 +2,7 @@
 // and that nobody waits for a passphrase with needles in.
 import { axe, dice, equal, fails, keptOffline, ok, say, setUp, sleep, started, test, until } from "./harness.mjs";
 import { PASSPHRASE, findChair, go, kept, locked, openChair, place, press, seal, shelf, signSays, sums, takeOut, unlock } from "./hand.mjs";
-import { Touch, Visit, saved } from "./visit.mjs";
+import { Touch, Visit, looker, saved } from "./visit.mjs";
 import { readProfile, unsnap, whereStands } from "./profile.mjs";
 
 const NAME = "Linnet Harrowgate (invented)";
@@ -220,6 +220,51 @@ test("locked with needles in: the strip without names, counted out before any pa
   equal(await unlock(again), { opened: true }, "unlocked again");
   await findChair(again);
   equal(await sums(again), { inside: 1, out: 2, placed: 3 }, "once, not twice");
+}, { seconds: 240 });
+
+test("axe finds nothing on any page of sealing, in both themes, small and wide", async (clean) => {
+  const { phone, site, page } = await fresh(clean);
+  await page.emulateMedia({ reducedMotion: "reduce" });
+  const seen = [];
+  const look = looker(page, seen);
+  await go(page, "/people");
+  await page.getByRole("button", { name: /^Run without a passphrase/ }).waitFor();
+  await look("50-first-choice");
+  await go(page, "/seal");
+  await page.locator("#new").waitFor();
+  await look("51-seal");
+  await page.fill("#new", PASSPHRASE);
+  await page.fill("#again", `${PASSPHRASE}x`);
+  await press(page, "Go on", { exact: true });
+  await look("52-seal-differs");
+  await page.fill("#again", PASSPHRASE);
+  await press(page, "Go on", { exact: true });
+  await page.locator("b.code").waitFor();
+  await look("53-code");
+  await go(page, "/");
+  await seal(page);
+  await look("54-sealed");
+  await enter(page, NAME);
+  await openChair(page);
+  await place(page, { needles: 2 });
+  await place(page);
+  await signSays(page, "saved");
+  await phone.kill();
+  await phone.on();
+  const again = await started(await phone.page(site.url));
+  await again.emulateMedia({ reducedMotion: "reduce" });
+  const lookAgain = looker(again, seen);
+  await locked(again);
+  await lookAgain("55-locked-needles-in");
+  await press(again, /^Count out/);
+  await again.locator(".keys").waitFor();
+  await lookAgain("56-locked-count");
+  await press(again, "2", { exact: true });
+  await again.getByText(/^2 out:/).waitFor();
+  await lookAgain("57-locked-counted");
+  await unlock(again, "another passphrase");
+  await lookAgain("58-wrong");
+  equal(seen, [], "faults that axe found");
 }, { seconds: 240 });
 
 test("it locks by itself when nobody touches it, and never with a needle in", async (clean) => {

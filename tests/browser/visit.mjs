@@ -350,9 +350,8 @@ export class Visit {
   async copyIn(name, bytes) {
     const status = this.page.locator("main p[role=status]").last();
     const before = await status.innerText();
-    const chooser = this.page.waitForEvent("filechooser");
-    await this.press(/^Bring a copy in/);
-    await (await chooser).setFiles({ name, mimeType: "text/plain", buffer: Buffer.from(bytes) });
+    const [chooser] = await Promise.all([this.page.waitForEvent("filechooser"), this.press(/^Bring a copy in/)]);
+    await chooser.setFiles({ name, mimeType: "text/plain", buffer: Buffer.from(bytes) });
     const found = this.page.locator("h2").filter({ hasText: "What this copy is" });
     await until(`a look into ${name}`, async () => (await found.count()) > 0 || (await status.innerText()) !== before, 10000);
     if (!(await found.count())) return status.innerText();

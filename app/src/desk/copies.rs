@@ -343,6 +343,6 @@ impl Desk {
             gone.contains(key) || bare.iter().any(|row| row.key == plain)
         };
         let keys: Vec<String> = keys.into_iter().filter(of_it).collect();
-        store.erase(Shelf::Rows, &keys).await.is_ok() && store.append_all(&bare).await.is_ok()
+        store.replace(&keys, &bare).await.is_ok()
     }
 }

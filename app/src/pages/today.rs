@@ -143,8 +143,8 @@ pub fn Today() -> impl IntoShape {
             <main class="column halves">
                 <div class="stack">
                     <NotSaved />
-                    <a class="press plain" href=Route::Copies.href() hidden=move || { old() < 14 }>{age}</a>
                     <div class="stack">{chairs}</div>
+                    <a class="press plain" href=Route::Copies.href() hidden=move || { old() < 14 }>{age}</a>
                     <Sign />
                     <EmergencyNumber />
                     <section class="stack">{visits}</section>

@@ -151,6 +151,11 @@ fn give_up_after(millis: i32, settle: &Function) {
     }
 }
 
+/// Waits so many milliseconds. Never inside a transaction: it would be over.
+pub(super) async fn pause(millis: i32) {
+    let _ = settled(|settle| give_up_after(millis, settle)).await;
+}
+
 /// Waits for a request of the present transaction.
 pub(super) async fn answer(request: &IdbRequest) -> Result<JsValue, Why> {
     let _ = settled(|settle| {

@@ -18,6 +18,8 @@ use web_sys::IdbDatabase;
 const PATIENCE: i32 = 5_000;
 /// The same for everything at once: an import, a pack. Policy.
 const LONG_PATIENCE: i32 = 120_000;
+/// How long between two looks whether all is saved, in milliseconds. Policy.
+const LOOK_AGAIN: i32 = 20;
 /// The first wait before trying again, in milliseconds, doubled each time. Policy.
 const FIRST_WAIT: i64 = 250;
 /// The longest wait. Policy.
@@ -176,7 +178,7 @@ impl Store {
         self.0.carry_out(&deeds, LONG_PATIENCE).await
     }
 
-    /// Takes rows away for good, to erase a person. A copy taken out before still has them.
+    /// Takes rows away for good. A copy taken out before still has them.
     ///
     /// # Errors
     /// [`Why::Busy`] while rows are waiting to be saved, or what stood in the way.
@@ -187,6 +189,27 @@ impl Store {
         self.0
             .carry_out(&[Deed::Remove(shelf, keys)], LONG_PATIENCE)
             .await
+    }
+
+    /// Takes single rows away for good and puts others in their place, in one transaction, to erase a
+    /// person: a phone that dies meanwhile has the old rows or the new ones. Waits for what is still
+    /// being saved, such as the tombstone.
+    ///
+    /// # Errors
+    /// [`Why::Busy`] if rows are still waiting after five seconds, or what stood in the way. Nothing
+    /// was changed then.
+    pub async fn replace(&self, keys: &[String], rows: &[Row]) -> Result<(), Why> {
+        for _ in 0..PATIENCE / LOOK_AGAIN {
+            if self.waiting() == 0 {
+                let deeds = [
+                    Deed::Remove(Shelf::Rows, keys),
+                    Deed::Keep(Shelf::Rows, rows),
+                ];
+                return self.0.carry_out(&deeds, LONG_PATIENCE).await;
+            }
+            database::pause(LOOK_AGAIN).await;
+        }
+        Err(Why::Busy)
     }
 
     /// Every row of a shelf, in the order of keys.
