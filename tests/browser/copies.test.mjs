@@ -198,9 +198,8 @@ test("sealed copies are opened in letters and in bytes; each way to fail has its
   const before = (await facts(page)).length;
   const give = async (file) => {
     await sleep(350);
-    const chooser = page.waitForEvent("filechooser");
-    await visit.press(/^Bring a copy in/);
-    await (await chooser).setFiles(typeof file === "string" ? file : { name: "copy.age.txt", mimeType: "text/plain", buffer: Buffer.from(file) });
+    const [chooser] = await Promise.all([page.waitForEvent("filechooser"), visit.press(/^Bring a copy in/)]);
+    await chooser.setFiles(file.path ?? { name: "copy.age.txt", mimeType: "text/plain", buffer: Buffer.from(file) });
   };
   const status = page.locator("main > p[role=status]");
   const says = async (words, what) => {
@@ -258,7 +257,7 @@ test("sealed copies are opened in letters and in bytes; each way to fail has its
     const file = path.join(folder, name);
     fs.writeFileSync(file, begin);
     fs.truncateSync(file, bytes);
-    await give(file);
+    await give({ path: file });
     await says(words, name);
   }
   equal((await facts(page)).length, before, "nothing was written by any of it");
