@@ -243,6 +243,12 @@ async fn a_picked_file_is_read_within_its_limit() {
         files::read(&file("grüße"), 6).await,
         Err(NotPicked::TooBig { size: 7 })
     );
+    // Bytes that are no text, in pieces; the last is as long as what is left.
+    let bytes: web_sys::File =
+        js("new File([new Uint8Array([0, 255, 254, 7])], 'x')").unchecked_into();
+    assert_eq!(files::size(&bytes), 4);
+    assert_eq!(files::piece(&bytes, 0, 3).await, Some(vec![0, 255, 254]));
+    assert_eq!(files::piece(&bytes, 3, 6).await, Some(vec![7]));
     // The dialog itself: closed without a choice, then with one.
     js(
         "window.show = HTMLInputElement.prototype.click; HTMLInputElement.prototype.click = function () { setTimeout(() => this.dispatchEvent(new Event('cancel'))); }",
@@ -261,7 +267,7 @@ async fn a_file_is_saved_where_told_or_downloaded() {
         "window.written = ''; window.showSaveFilePicker = async (o) => ({ createWritable: async () => ({ write: async (b) => { written = o.suggestedName + '=' + await b.text() + ' ' + b.type; }, close: async () => { written += ' closed'; } }) })",
     );
     assert_eq!(
-        files::save("a.txt", "text/plain", b"abc").await,
+        files::save("a.txt", "text/plain", &"abc".into()).await,
         files::Gone::Written
     );
     assert_eq!(
@@ -270,14 +276,14 @@ async fn a_file_is_saved_where_told_or_downloaded() {
     );
     js("window.showSaveFilePicker = async () => { throw new DOMException('', 'AbortError'); }");
     assert_eq!(
-        files::save("a.txt", "text/plain", b"abc").await,
+        files::save("a.txt", "text/plain", &"abc".into()).await,
         files::Gone::Cancelled
     );
     js(
         "window.showSaveFilePicker = undefined; window.clicked = ''; window.follow = HTMLAnchorElement.prototype.click; HTMLAnchorElement.prototype.click = function () { clicked = this.download + ' ' + this.protocol; }",
     );
     assert_eq!(
-        files::save("a.txt", "text/plain", b"abc").await,
+        files::save("a.txt", "text/plain", &"abc".into()).await,
         files::Gone::Handed
     );
     assert_eq!(js("clicked").as_string().unwrap(), "a.txt blob:");
@@ -290,13 +296,19 @@ async fn a_text_file_goes_to_the_share_sheet_only_if_it_can() {
         "Object.defineProperty(navigator, 'canShare', { configurable: true, value: (s) => s.files[0].type === 'text/plain' }); Object.defineProperty(navigator, 'share', { configurable: true, value: async (s) => { window.shared = s.files[0].name + '=' + await s.files[0].text(); } })",
     );
     assert!(files::can_share());
-    assert_eq!(files::share("b.txt", "abc").await, files::Gone::Handed);
+    assert_eq!(
+        files::share("b.txt", &"abc".into()).await,
+        files::Gone::Handed
+    );
     assert_eq!(js("shared").as_string().unwrap(), "b.txt=abc");
     js(
         "Object.defineProperty(navigator, 'canShare', { configurable: true, value: undefined }); Object.defineProperty(navigator, 'share', { configurable: true, value: undefined })",
     );
     assert!(!files::can_share());
-    assert_eq!(files::share("b.txt", "abc").await, files::Gone::Refused);
+    assert_eq!(
+        files::share("b.txt", &"abc".into()).await,
+        files::Gone::Refused
+    );
     js("delete navigator.canShare; delete navigator.share");
 }
 

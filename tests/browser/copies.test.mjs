@@ -1,6 +1,10 @@
 // Copies: what leaves, what a file is beside what is here, what it would bring; choices; erasing.
-import { equal, ok, sleep, test } from "./harness.mjs";
-import { alone, facts, saved, thrown } from "./visit.mjs";
+import fs from "node:fs";
+import os from "node:os";
+import path from "node:path";
+import { bytesOf, headOf, lettersOf, openCopy, sealCopy } from "./age.mjs";
+import { axe, equal, fails, ok, sleep, test, until } from "./harness.mjs";
+import { COPY_WORDS, alone, facts, saved, thrown } from "./visit.mjs";
 
 const go = async (page, to) => {
   await page.evaluate((hash) => { location.hash = hash; }, to);
@@ -86,4 +90,189 @@ test("how long records are kept: an example is taken, changed and kept", async (
   await page.getByText("Kept.").waitFor();
   const set = (await facts(page)).filter((fact) => fact.kind === "practice.set" && fact.body.name === "retention.years");
   equal(set.map((fact) => fact.body.value), ["7"], "written once");
+});
+
+const NAME = "Wren Fold (invented)";
+const made = async (page) => (await facts(page)).filter((fact) => fact.kind === "copy.made").length;
+
+/** A phone with one person in it, on the page Copies. */
+async function withOne(clean) {
+  const { open } = await alone(clean);
+  const visit = await open();
+  await visit.meet(NAME, "1984-02-29");
+  await saved(visit.page);
+  await go(visit.page, "/copies");
+  return visit;
+}
+
+test("a copy leaves sealed, by a passphrase typed twice, and only from a press of its own", async (clean) => {
+  const visit = await withOne(clean);
+  const { page } = visit;
+  await visit.press(/^Take a copy out/);
+  ok((await main(page)).includes("If it is lost, nobody can open the copy"), "what happens if it is lost");
+  equal(await page.getByRole("button", { name: /^Leave it unsealed/ }).count(), 0, "people never leave plain");
+  equal(await axe(page), [], "axe, where a passphrase is set");
+  for (const [first, second, words] of [["short", "short", "too short"], [COPY_WORDS, `${COPY_WORDS}s`, "not the same"]]) {
+    await page.locator("#new").fill(first);
+    await page.locator("#again").fill(second);
+    await sleep(350);
+    await visit.press("Seal the copy");
+    await page.getByText(words).waitFor();
+  }
+  await visit.press("Take no copy now");
+  await page.getByText("No file was written").waitFor();
+  equal(await made(page), 0, "no copy was made");
+  const copy = await visit.sealed(/^Take a copy out/);
+  ok(/^pinfold-\d{4}-\d\d-\d\d\.age\.txt$/.test(copy.name) && copy.type === "text/plain", `a text that phones share: ${copy.name} ${copy.type}`);
+  ok(copy.text.startsWith("-----BEGIN AGE ENCRYPTED FILE-----\n"), "in letters");
+  equal(headOf(bytesOf(copy.text)).work, 17, "the work is fixed");
+  const shows = (text) => text.includes("Wren Fold");
+  ok(!shows(copy.text) && !shows(bytesOf(copy.text).toString("latin1")), "no name in it");
+  ok(shows(openCopy(copy.text, COPY_WORDS)), "control: opened elsewhere it is there");
+  await fails("control: another passphrase", async () => openCopy(copy.text, `${COPY_WORDS}s`));
+  await until("the copy to be noted", async () => (await made(page)) === 1);
+  equal(await page.locator("input[type=password]").count(), 0, "the passphrase is not left standing");
+  // What came since is sealed as well.
+  const since = await visit.sealed(/^What came since/);
+  equal(JSON.parse(openCopy(since.text, COPY_WORDS).split("\n")[0]).scope, "since", "its first line");
+  // So is one person.
+  const person = await personOf(page, NAME);
+  await go(page, `/erase/${person.id}`);
+  const one = await visit.sealed(/^This person's record/);
+  ok(!shows(one.text) && shows(openCopy(one.text, COPY_WORDS)), "one person, sealed");
+  equal(thrown(page), [], "nothing was thrown");
+});
+
+test("the share sheet is opened by a fresh press, with a text file that is ready", async (clean) => {
+  const visit = await withOne(clean);
+  const { page } = visit;
+  await page.evaluate(() => {
+    window.shared = [];
+    Object.defineProperty(navigator, "canShare", { configurable: true, value: (what) => what.files[0].type === "text/plain" && what.files[0].name.endsWith(".txt") });
+    Object.defineProperty(navigator, "share", { configurable: true, value: async (what) => {
+      window.shared.push({ active: navigator.userActivation.isActive, name: what.files[0].name, text: await what.files[0].text() });
+      if (window.shared.length === 1) throw new DOMException("closed", "AbortError");
+    } });
+  });
+  await visit.press(/^Take a copy out/);
+  await page.locator("#new").fill(COPY_WORDS);
+  await page.locator("#again").fill(COPY_WORDS);
+  await visit.press("Seal the copy");
+  await page.getByText("It has not left this phone yet.").waitFor({ timeout: 30000 });
+  // Longer than a browser lets one press count.
+  await sleep(6000);
+  equal(await page.evaluate(() => navigator.userActivation.isActive), false, "control: the first press is used up");
+  await visit.press("Share it");
+  await page.getByText("No file was written").waitFor();
+  equal(await made(page), 0, "given up: no copy is noted");
+  await sleep(350);
+  await visit.press("Share it");
+  await until("the copy to be noted", async () => (await made(page)) === 1);
+  const shared = await page.evaluate(() => window.shared);
+  equal(shared.map((one) => one.active), [true, true], "each from a press that counts");
+  ok(openCopy(shared[1].text, COPY_WORDS).includes("Wren Fold"), "what was shared opens");
+  equal(thrown(page), [], "nothing was thrown");
+});
+
+test("procedures alone may leave plain, by choice and marked", async (clean) => {
+  const visit = await withOne(clean);
+  const { page } = visit;
+  const sealed = await visit.sealed(/^Our own procedures only/);
+  const text = openCopy(sealed.text, COPY_WORDS);
+  equal(JSON.parse(text.split("\n")[0]).scope, "procedures", "sealed is the first way");
+  await visit.press(/^Our own procedures only/);
+  await visit.press(/^Leave it unsealed/);
+  await page.getByText("NOT sealed: whoever has the file can read it").waitFor();
+  await page.evaluate(() => { window.copied = undefined; });
+  await visit.press("Put it into the downloads");
+  const plain = await until("the copy", () => page.evaluate(() => window.copied));
+  ok(plain.name.endsWith(".not-sealed.jsonl.txt"), plain.name);
+  equal(JSON.parse(plain.text.split("\n")[0]).scope, "procedures", "readable");
+  ok(!plain.text.includes("Wren Fold"), "nobody's record is in it");
+  equal(await made(page), 0, "and it is no copy of the practice");
+});
+
+test("sealed copies are opened in letters and in bytes; each way to fail has its own sentence", async (clean) => {
+  const visit = await withOne(clean);
+  const { page } = visit;
+  const before = (await facts(page)).length;
+  const give = async (file) => {
+    await sleep(350);
+    const [chooser] = await Promise.all([page.waitForEvent("filechooser"), visit.press(/^Bring a copy in/)]);
+    await chooser.setFiles(file.path ?? { name: "copy.age.txt", mimeType: "text/plain", buffer: Buffer.from(file) });
+  };
+  const status = page.locator("main > p[role=status]");
+  const says = async (words, what) => {
+    await until(`${what}: "${words}"`, async () => (await status.innerText()).includes(words), 15000);
+    equal(await page.locator("#sealed-copy").count(), 0, `${what}: no passphrase is asked for`);
+    // Another file clears it, so the same words are never taken twice.
+    await go(page, "/about");
+    await go(page, "/copies");
+  };
+  const head = { pinfold: "journal", format: 1, scope: "whole", entries: 0 };
+  const bytes = sealCopy(`${JSON.stringify(head)}\n`, COPY_WORDS);
+  const letters = lettersOf(bytes);
+  const flipped = Buffer.from(bytes);
+  flipped[flipped.length - 1] ^= 1;
+  const work = (n) => Buffer.concat([Buffer.from(bytes.subarray(0, headOf(bytes).length).toString().replace(" 15\n", ` ${n}\n`)), bytes.subarray(headOf(bytes).length)]);
+  for (const [what, file] of [["letters", letters], ["bytes", bytes], ["letters that an editor saved", `\ufeff${letters.replaceAll("\n", "\r\n")}`]]) {
+    await give(file);
+    await page.locator("#sealed-copy").fill("not that one at all");
+    if (what === "letters") equal(await axe(page), [], "axe, where one is asked for");
+    await sleep(350);
+    await visit.press("Open it");
+    await page.getByText("This passphrase does not open this copy").waitFor({ timeout: 15000 });
+    await page.locator("#sealed-copy").fill(COPY_WORDS);
+    await sleep(350);
+    await visit.press("Open it");
+    await page.locator("h2").filter({ hasText: "What this copy is" }).waitFor({ timeout: 15000 });
+    ok((await main(page)).includes("0 facts in it"), what);
+    await sleep(350);
+    await visit.press("Leave it");
+  }
+  await give(flipped);
+  await page.locator("#sealed-copy").fill(COPY_WORDS);
+  await visit.press("Open it");
+  await says("a part of this copy was changed, damaged or cut off", "one bit");
+  for (const [what, file, words] of [
+    ["cut letters", letters.slice(0, letters.lastIndexOf("-----END")), "The end of this copy is missing"],
+    ["a cut head", bytes.subarray(0, 60), "The beginning of this copy is damaged or cut off"],
+    ["a letter", letters.replace(/^YWdl/m, "Y*dl"), "The letters of this copy were changed"],
+    ["work", work(30), "asks for more memory than is allowed here"],
+    ["endless work", work("9".repeat(30)), "asks for more memory than is allowed here"],
+    ["a key", Buffer.from(bytes.toString("latin1").replace("-> scrypt", "-> X25519"), "latin1"), "sealed for a key, not with a passphrase"],
+    ["a later version", Buffer.from(bytes.toString("latin1").replace("/v1", "/v7"), "latin1"), "a version of the format that is not known here"],
+    ["bytes that are no text", Buffer.from([0x89, 0x50, 0x4e, 0x47, 0, 255, 254, 1]), "This file is no text"],
+  ]) {
+    await give(file);
+    await says(words, what);
+  }
+  // Too long: files with nothing in them but their beginning, which no memory could hold twice.
+  const folder = fs.mkdtempSync(path.join(os.tmpdir(), "pinfold-long-"));
+  clean(() => fs.rmSync(folder, { recursive: true }));
+  for (const [name, begin, bytes, words] of [
+    ["long.age.txt", "-----BEGIN AGE ENCRYPTED FILE-----\n", 190_000_000, "larger than is read here"],
+    ["long.jsonl.txt", `${JSON.stringify(head)}\n`, 190_000_000, "longer than 128 MB"],
+  ]) {
+    const file = path.join(folder, name);
+    fs.writeFileSync(file, begin);
+    fs.truncateSync(file, bytes);
+    await give({ path: file });
+    await says(words, name);
+  }
+  equal((await facts(page)).length, before, "nothing was written by any of it");
+  // Control: a fact in a sealed copy is brought in.
+  const first = (await facts(page)).find((fact) => fact.kind === "person.named");
+  const more = { ...first, id: `${Number(first.id.split("-")[0]) + 1000}-${"ab".repeat(16)}`, stream: "practice", kind: "practice.set", body: { name: "registration", value: "from elsewhere" } };
+  delete more.key;
+  delete more.act;
+  await give(lettersOf(sealCopy(`${JSON.stringify({ ...head, entries: 1 })}\n${JSON.stringify(more)}\n`, COPY_WORDS)));
+  await page.locator("#sealed-copy").fill(COPY_WORDS);
+  await sleep(350);
+  await visit.press("Open it");
+  await page.locator("h2").filter({ hasText: "What this copy is" }).waitFor({ timeout: 15000 });
+  await sleep(350);
+  await visit.press("Bring it in");
+  await page.getByText("1 fact was brought in").waitFor();
+  equal(thrown(page), [], "nothing was thrown");
 });

@@ -1,6 +1,10 @@
 // A practitioner's hands: one whole visit, by touch or by keyboard, as somebody would walk it. The
 // steps are the same; only how a thing is pressed differs.
+import { openCopy } from "./age.mjs";
 import { Phone, Site, axe, equal, keptOffline, ok, setClock, shot, sleep, started, until } from "./harness.mjs";
+
+/** The passphrase of every copy that a test takes out. */
+export const COPY_WORDS = "four hedges, one stile";
 
 /** Every entry that is on the phone, read past the app. */
 export const facts = (page) => page.evaluate(async () => {
@@ -311,18 +315,35 @@ export class Visit {
     await this.press("Today");
     await this.where("");
   }
-  /** The file that "Take a copy out" makes, caught on its way to the downloads. */
+  /** The text that "Take a copy out" seals: the file is caught on its way to the downloads and opened here. */
   async copyOut() {
     await this.tab("Settings");
     await this.press("Copies");
     await this.where("copies");
+    return openCopy((await this.sealed(/^Take a copy out/)).text, COPY_WORDS);
+  }
+  /** Presses a part on the page Copies, seals it and lets it go to the downloads: `{ name, type, text }`. */
+  async sealed(part) {
     await this.page.evaluate(() => {
       window.showSaveFilePicker = undefined;
       window.copied = undefined;
-      const make = URL.createObjectURL;
-      URL.createObjectURL = (blob) => { blob.text().then((text) => { window.copied = text; }); return make.call(URL, blob); };
+      window.makeUrl ??= URL.createObjectURL;
+      window.follow ??= HTMLAnchorElement.prototype.click;
+      let copy;
+      URL.createObjectURL = (blob) => { copy = blob; return window.makeUrl.call(URL, blob); };
+      HTMLAnchorElement.prototype.click = function () {
+        const name = this.download;
+        copy?.text().then((text) => { window.copied = { name, type: copy.type, text }; });
+        window.follow.call(this);
+      };
     });
-    await this.press(/^Take a copy out/);
+    await this.press(part);
+    await this.hands.write(this.page.locator("#new"), COPY_WORDS);
+    await this.hands.write(this.page.locator("#again"), COPY_WORDS);
+    await this.press("Seal the copy");
+    await this.page.getByText("It has not left this phone yet.").waitFor({ timeout: 30000 });
+    equal(await this.page.evaluate(() => window.copied), undefined, "nothing leaves before the press");
+    await this.press("Put it into the downloads");
     return until("the copy", () => this.page.evaluate(() => window.copied));
   }
   /** Gives a file to "Bring a copy in", brings in what is new, and reads what the page says. */

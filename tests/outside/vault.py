@@ -55,16 +55,26 @@ def files(folder):
             sealed = (folder / f"{name}.{form}.age").read_bytes()
             got = pyrage.passphrase.decrypt(sealed, passphrase)
             need(got == plain, f"{name}.{form}: other text")
-    sealed = bytearray((folder / "one.bytes.age").read_bytes())
-    for at in [30, len(sealed) - 60, len(sealed) - 1]:
-        broken = bytearray(sealed)
-        broken[at] ^= 1
+
+    def refused(file, words, what):
         try:
-            pyrage.passphrase.decrypt(bytes(broken), passphrase)
-        except Exception:
-            continue
-        raise Wrong(f"control: a file with byte {at} changed opened")
-    print(f"pyrage {2 * len(names)} files of ours opened, {', '.join(names)}; 3 broken ones refused")
+            pyrage.passphrase.decrypt(bytes(file), words)
+        except pyrage.DecryptError:
+            return 1
+        raise Wrong(f"control: {what} opened")
+
+    refusals = 0
+    for form in ["bytes", "letters"]:
+        sealed = (folder / f"one.{form}.age").read_bytes()
+        need(pyrage.passphrase.decrypt(sealed, passphrase) == (folder / "one.plain").read_bytes(), "control")
+        refusals += refused(sealed, passphrase + "x", f"{form} with a wrong passphrase")
+        # In the letters the last two lines are a piece of the text and the end's own line.
+        for at in [60, len(sealed) - 60, len(sealed) - (1 if form == "bytes" else 40)]:
+            broken = bytearray(sealed)
+            broken[at] ^= 1
+            refusals += refused(broken, passphrase, f"{form} with byte {at} changed")
+        refusals += refused(sealed[: len(sealed) - 60], passphrase, f"{form} cut short")
+    print(f"pyrage {2 * len(names)} files of ours opened, {', '.join(names)}; {refusals} wrong ones refused")
     for name in THEIRS:
         plain = (folder / f"{name}.plain").read_bytes()
         for form, armoured in [("bytes", False), ("letters", True)]:

@@ -145,6 +145,16 @@ fn files() -> Vec<(&'static str, Vec<u8>, Says)> {
             b"-----BEGIN AGE ENCRYPTED FILE-----\n".to_vec(),
             No("locked"),
         ),
+        (
+            "a sealed file in letters that an editor saved again",
+            b"\xef\xbb\xbf \r\n\t-----BEGIN AGE ENCRYPTED FILE-----\r\n".to_vec(),
+            No("locked"),
+        ),
+        (
+            "a sealed file in bytes that are no text",
+            b"age-encryption.org/\xff\xfe\x00".to_vec(),
+            No("locked"),
+        ),
         // What comes from later, or says that it is more than can be.
         (
             "a future format",

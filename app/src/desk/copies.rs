@@ -1,19 +1,26 @@
 //! Copies of the journal, out and in.
 
-use super::{Desk, wrap};
-use crate::device::files::{self, Gone, NotPicked};
+use super::Desk;
+use super::wrap::{self, Unopened};
+use crate::device::files::{self, File, Gone, NotPicked};
 use crate::store::Shelf;
+use js_sys::Uint8Array;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::carry::{self, Part, Summary};
-use pinfold_core::journal::{Entry, Limits, Reading, Refused};
+use pinfold_core::event::copies::Made;
+use pinfold_core::journal::{Carried, Entry, Limits, Reading, Refused};
 use pinfold_core::ledger::{DeskCommand, Refusal};
 use pinfold_core::practice::own::{self, Unusable};
 use pinfold_core::words::copies::EN as COPIES;
 use pinfold_core::words::rules::EN;
 use std::rc::Rc;
+use wasm_bindgen::JsValue;
 
 /// The largest file of rules or procedures that is read, in bytes. Policy.
 const LIMIT: u64 = 64 * 1024 * 1024;
+
+/// How many bytes of a copy are read at a time.
+const PIECE: u64 = 1024 * 1024;
 
 /// What became of a copy that was to go out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -36,10 +43,49 @@ impl From<Gone> for CopyOut {
     }
 }
 
+/// How a copy leaves. What has people in it has no way out but sealed.
+#[derive(Clone)]
+pub enum Wrapped {
+    /// Sealed behind this passphrase.
+    Sealed(Part, String),
+    /// Procedures of the practice's own, readable by anybody, by choice.
+    PlainProcedures,
+}
+
+/// A copy that is ready to leave: the share sheet and the dialog of places open only from a fresh press,
+/// which sealing would outlast.
+pub struct Prepared {
+    /// Its name says the day and whether it is sealed, never whose it is.
+    name: String,
+    content: JsValue,
+    made: Option<Made>,
+    /// Whether it is sealed.
+    pub sealed: bool,
+}
+
+/// Whether this browser has a share sheet that takes a copy.
+#[must_use]
+pub fn can_share() -> bool {
+    files::can_share()
+}
+
+/// Whether this browser asks where a copy is to be saved; else it goes to the downloads.
+#[must_use]
+pub fn can_ask_where() -> bool {
+    files::can_ask_where()
+}
+
+/// A sealed file that was picked, and is not opened yet.
+pub struct SealedFile(File);
+
 /// What a file that was picked is.
 pub enum LookedInto {
     /// A copy, and what bringing it in would do.
     Copy(Rc<Summary>),
+    /// A sealed copy, in which nothing wrong shows from outside: its passphrase is to be asked for.
+    Sealed(Rc<SealedFile>),
+    /// That passphrase does not open it; another may.
+    WrongPassphrase,
     /// Nothing can be taken from it: in words.
     Refused(String),
     /// Nothing was picked.
@@ -69,36 +115,90 @@ pub enum Picked {
     TooMuch,
 }
 
-impl Desk {
-    /// Takes a part of the journal out as one file, and writes down that it was made if it is a copy.
-    /// Nothing if it cannot be taken: see [`carry::take`].
-    pub async fn copy_out(self, part: Part) -> Option<CopyOut> {
-        let taken = self.read_now(|l| carry::take(l, part, self.stamp().wall))?;
-        let Some(text) = wrap::seal(taken.text).await else {
-            return Some(CopyOut::Failed);
-        };
-        let name = format!("pinfold-{}.jsonl.txt", self.today());
-        let gone = files::save(&name, "text/plain", &text).await.into();
-        if let (CopyOut::Ready, Some(made)) = (gone, taken.made) {
-            let _ = self.act(DeskCommand::CopyMade(made));
+fn unopened(why: &Unopened) -> LookedInto {
+    match why {
+        Unopened::Passphrase => LookedInto::WrongPassphrase,
+        Unopened::Never(why) => LookedInto::Refused((*why).to_string()),
+    }
+}
+
+/// Reads a file that was picked, piece by piece: what is too much ends it, whatever its size.
+/// Nothing refused it if the phone would not read it.
+async fn in_pieces(file: &File) -> Result<Carried, Option<Refused>> {
+    let size = files::size(file);
+    let mut reading = Reading::new(Limits::HERE);
+    let mut at = 0;
+    while at < size {
+        let piece = files::piece(file, at, at + PIECE).await.ok_or(None)?;
+        let fed = reading.feed(&piece);
+        // A sealed file may be longer. Of any other that is too long no second piece is read.
+        if fed != Err(Refused::Sealed) {
+            reading.claims(size)?;
         }
-        Some(gone)
+        fed?;
+        at += PIECE;
+    }
+    Ok(reading.end()?)
+}
+
+impl Desk {
+    /// Takes a part of the journal out as one file and seals it. It does not leave yet: see
+    /// [`Desk::give_copy`].
+    ///
+    /// # Errors
+    /// Words for a person: it cannot be taken (see [`carry::take`]), or was not sealed.
+    pub async fn copy_out(self, wrapped: Wrapped) -> Result<Prepared, &'static str> {
+        let part = match wrapped {
+            Wrapped::Sealed(part, _) => part,
+            Wrapped::PlainProcedures => Part::Procedures,
+        };
+        let taken = self.read_now(|l| carry::take(l, part, self.stamp().wall));
+        let taken = taken.ok_or(COPIES.no_since)?;
+        let (content, kind) = match &wrapped {
+            Wrapped::Sealed(_, passphrase) => (wrap::seal(&taken.text, passphrase).await?, "age"),
+            Wrapped::PlainProcedures => (
+                Uint8Array::from(taken.text.as_slice()).into(),
+                "not-sealed.jsonl",
+            ),
+        };
+        Ok(Prepared {
+            name: format!("pinfold-{}.{kind}.txt", self.today()),
+            content,
+            made: taken.made,
+            sealed: matches!(wrapped, Wrapped::Sealed(..)),
+        })
+    }
+
+    /// Lets a copy leave, straight from a press, by the share sheet or as a saved file; and writes down
+    /// that it was made if it is one.
+    pub async fn give_copy(self, copy: &Prepared, share: bool) -> CopyOut {
+        let gone = if share {
+            files::share(&copy.name, &copy.content).await
+        } else {
+            files::save(&copy.name, "text/plain", &copy.content).await
+        };
+        let gone = gone.into();
+        if let (CopyOut::Ready, Some(made)) = (gone, &copy.made) {
+            let _ = self.act(DeskCommand::CopyMade(made.clone()));
+        }
+        gone
     }
 
     /// Gives a text away: to the phone's share sheet, or as a file where it has none. `name` ends in
     /// `.txt`. Straight from a press.
     pub async fn give_text(self, name: &str, text: String) -> CopyOut {
+        let text = text.into();
         let gone = if files::can_share() {
             files::share(name, &text).await
         } else {
-            files::save(name, "text/plain", text.as_bytes()).await
+            files::save(name, "text/plain", &text).await
         };
         gone.into()
     }
 
     /// Saves a text for another program, of the media type `kind`.
     pub async fn give_file(self, name: &str, kind: &str, text: String) -> CopyOut {
-        files::save(name, kind, text.as_bytes()).await.into()
+        files::save(name, kind, &text.into()).await.into()
     }
 
     /// Lets a file of text be picked, to be read by whoever asked; nothing is changed by it.
@@ -152,28 +252,35 @@ impl Desk {
 
     /// Lets a copy be picked and looks into it. Nothing is changed by it.
     pub async fn look_into(self) -> LookedInto {
-        let reading = Reading::new(Limits::HERE);
-        let most = u64::try_from(Limits::HERE.bytes).unwrap_or(u64::MAX);
-        let picked = match files::pick(".txt,.jsonl,.age,text/plain", most).await {
-            Ok(picked) => picked,
+        let file = match files::choose(".txt,.jsonl,.age,text/plain").await {
+            Ok(file) => file,
             Err(NotPicked::Cancelled) => return LookedInto::Nothing,
-            Err(NotPicked::TooBig { size }) => {
-                let why = reading.claims(size).err().unwrap_or(Refused::NotAJournal);
-                return LookedInto::Refused(COPIES.refused(&why));
-            }
-            Err(NotPicked::Unreadable) => {
-                return LookedInto::Refused(COPIES.refused(&Refused::NotText));
-            }
+            Err(_) => return LookedInto::Refused(COPIES.unreadable.to_string()),
         };
-        let Some(text) = wrap::open(picked.text).await else {
-            return LookedInto::Refused(COPIES.refused(&Refused::Sealed));
-        };
-        match Reading::whole(text.as_bytes(), Limits::HERE) {
-            Ok(carried) => {
-                LookedInto::Copy(Rc::new(self.read_now(|l| carry::summary(l, &carried))))
-            }
-            Err(why) => LookedInto::Refused(COPIES.refused(&why)),
+        match in_pieces(&file).await {
+            Ok(carried) => self.summed(&carried),
+            Err(Some(Refused::Sealed)) => match wrap::look(&file).await {
+                Ok(()) => LookedInto::Sealed(Rc::new(SealedFile(file))),
+                Err(why) => unopened(&why),
+            },
+            Err(Some(why)) => LookedInto::Refused(COPIES.refused(&why)),
+            Err(None) => LookedInto::Refused(COPIES.unreadable.to_string()),
         }
+    }
+
+    /// Looks into a sealed copy with its passphrase. Nothing is changed by it.
+    pub async fn look_inside(self, sealed: &SealedFile, passphrase: &str) -> LookedInto {
+        match wrap::open(&sealed.0, passphrase).await {
+            Ok(text) => match Reading::whole(&text, Limits::HERE) {
+                Ok(carried) => self.summed(&carried),
+                Err(why) => LookedInto::Refused(COPIES.refused(&why)),
+            },
+            Err(why) => unopened(&why),
+        }
+    }
+
+    fn summed(self, carried: &Carried) -> LookedInto {
+        LookedInto::Copy(Rc::new(self.read_now(|l| carry::summary(l, carried))))
     }
 
     /// Brings in what was looked into. What is new is stored in one transaction first, and only then

@@ -15,10 +15,12 @@ mod wrap;
 pub use crate::device::pedal::{Learn, learn};
 pub use crate::device::wake::Awake;
 pub use crate::store::Why;
-pub use copies::{CopyOut, Erased, LookedInto, Picked};
+pub use copies::{
+    CopyOut, Erased, LookedInto, Picked, Prepared, SealedFile, Wrapped, can_ask_where, can_share,
+};
 pub use locked_out::{HeldIn, LockedOut, Nameless};
 pub use opening::Opening;
-pub use passphrase::SHORTEST;
+pub use passphrase::wrong_passphrase;
 pub use route::Route;
 pub use sealing::{LOCK_AFTER, Sealing, Typed};
 

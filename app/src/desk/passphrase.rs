@@ -15,7 +15,19 @@ use pinfold_core::words::vault::EN;
 use wasm_bindgen_futures::JsFuture;
 
 /// The shortest passphrase that is taken, in characters. Policy: a shorter one is found by trying.
-pub const SHORTEST: usize = 10;
+const SHORTEST: usize = 10;
+
+/// What is wrong with a new passphrase typed twice; nothing if it can be taken.
+#[must_use]
+pub fn wrong_passphrase(first: &str, second: &str) -> Option<&'static str> {
+    if first.chars().count() < SHORTEST {
+        Some(EN.too_short)
+    } else if first != second {
+        Some(EN.differ)
+    } else {
+        None
+    }
+}
 
 fn mark(text: &str) -> Row {
     Row {

@@ -3,6 +3,7 @@
 
 use super::locked_out::LockedOut;
 use super::{Desk, Kept, Standing, Why};
+use crate::device::reach::get;
 use crate::device::{clock, entropy, reload, worker};
 use crate::store::tries::Tries;
 use crate::store::{Row, Shelf, Store, strip};
@@ -18,8 +19,8 @@ use pinfold_core::view::chair as view;
 use pinfold_core::words::vault::EN;
 use wasm_bindgen::JsValue;
 
-/// The script of the worker that makes keys.
-const VAULT: &str = "/vault.js";
+/// The script of the worker that makes keys, and seals and opens copies.
+pub(super) const VAULT: &str = "/vault.js";
 /// The row of the store's small facts that says how this phone keeps what is written.
 pub(super) const MARK: &str = "sealing";
 /// No passphrase, by choice.
@@ -230,7 +231,6 @@ pub(super) struct Made {
 /// # Errors
 /// Words for a person: nothing was tried.
 pub(super) async fn make(fields: &[(&str, JsValue)]) -> Result<Made, &'static str> {
-    use crate::device::reach::get;
     let answer = worker::ask(VAULT, fields).await.ok_or(EN.no_worker)?;
     let mut bytes = Uint8Array::new(&get(&answer, "key")).to_vec();
     let made = <&[u8; seal::KEY]>::try_from(bytes.as_slice()).map(Key::from_bytes);
@@ -240,12 +240,17 @@ pub(super) async fn make(fields: &[(&str, JsValue)]) -> Result<Made, &'static st
             key,
             how: get(&answer, "how").as_string().unwrap_or_default(),
         }),
-        Err(_) => Err(match get(&answer, "why").as_string().as_deref() {
-            Some("memory") => EN.no_memory,
-            Some("empty") => EN.empty_passphrase,
-            Some("text") => EN.newer_passphrase,
-            _ => EN.no_worker,
-        }),
+        Err(_) => Err(not_made(&answer)),
+    }
+}
+
+/// Why the worker made nothing, in words.
+pub(super) fn not_made(answer: &JsValue) -> &'static str {
+    match get(answer, "why").as_string().as_deref() {
+        Some("memory") => EN.no_memory,
+        Some("empty") => EN.empty_passphrase,
+        Some("text") => EN.newer_passphrase,
+        _ => EN.no_worker,
     }
 }
 

@@ -8,7 +8,8 @@ use std::cell::RefCell;
 use std::rc::Rc;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
-use web_sys::{Blob, BlobPropertyBag, File, HtmlAnchorElement, HtmlInputElement, Url};
+pub use web_sys::File;
+use web_sys::{Blob, BlobPropertyBag, HtmlAnchorElement, HtmlInputElement, Url};
 
 /// What became of a file that was to leave.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -24,8 +25,8 @@ pub enum Gone {
     Refused,
 }
 
-fn blob(bytes: &[u8], kind: &str) -> Option<Blob> {
-    let parts = Array::of1(&Uint8Array::from(bytes));
+fn blob(content: &JsValue, kind: &str) -> Option<Blob> {
+    let parts = Array::of1(content);
     let bag = BlobPropertyBag::new();
     bag.set_type(kind);
     Blob::new_with_u8_array_sequence_and_options(&parts, &bag).ok()
@@ -33,14 +34,14 @@ fn blob(bytes: &[u8], kind: &str) -> Option<Blob> {
 
 /// Saves a file where the person says, or into the downloads where the browser cannot ask.
 ///
-/// Call it straight from a tap with the bytes ready: the browser lets only a fresh tap do this.
-/// `kind` is a media type such as `text/plain`.
-pub async fn save(name: &str, kind: &str, bytes: &[u8]) -> Gone {
-    let Some(blob) = blob(bytes, kind) else {
+/// Call it straight from a tap with the content ready, a text or bytes: the browser lets only a fresh
+/// tap do this. `kind` is a media type such as `text/plain`.
+pub async fn save(name: &str, kind: &str, content: &JsValue) -> Gone {
+    let Some(blob) = blob(content, kind) else {
         return Gone::Refused;
     };
     let window: JsValue = js_sys::global().into();
-    if !reach::can(&window, "showSaveFilePicker") {
+    if !can_ask_where() {
         return download(name, &blob);
     }
     match write_where_told(&window, name, &blob).await {
@@ -49,6 +50,12 @@ pub async fn save(name: &str, kind: &str, bytes: &[u8]) -> Gone {
         // Some places have the method and refuse it: the plain way is still open.
         Err(_) => download(name, &blob),
     }
+}
+
+/// True if the browser lets the person choose the place; else [`save`] downloads.
+#[must_use]
+pub fn can_ask_where() -> bool {
+    reach::can(&js_sys::global(), "showSaveFilePicker")
 }
 
 async fn write_where_told(window: &JsValue, name: &str, blob: &Blob) -> Result<(), JsValue> {
@@ -81,11 +88,11 @@ fn download(name: &str, blob: &Blob) -> Gone {
     click().map_or(Gone::Refused, |()| Gone::Handed)
 }
 
-fn shareable(name: &str, text: &str) -> Option<Object> {
+fn shareable(name: &str, content: &JsValue) -> Option<Object> {
     let maker: Function = reach::global("File").dyn_into().ok()?;
     let kind = Object::new();
     reach::set(&kind, "type", &"text/plain".into());
-    let parts = Array::of3(&Array::of1(&text.into()), &name.into(), &kind);
+    let parts = Array::of3(&Array::of1(content), &name.into(), &kind);
     let file = Reflect::construct(&maker, &parts).ok()?;
     let share = Object::new();
     reach::set(&share, "files", &Array::of1(&file));
@@ -95,16 +102,16 @@ fn shareable(name: &str, text: &str) -> Option<Object> {
 /// True if the phone's share sheet takes a text file.
 #[must_use]
 pub fn can_share() -> bool {
-    shareable("a.txt", "a").is_some_and(|share| {
+    shareable("a.txt", &"a".into()).is_some_and(|share| {
         reach::call(&reach::global("navigator"), "canShare", &[&share])
             .is_ok_and(|answer| answer.is_truthy())
     })
 }
 
-/// Offers a text file to the phone's share sheet. The name must end in `.txt`. Call it straight
-/// from a tap.
-pub async fn share(name: &str, text: &str) -> Gone {
-    let Some(share) = shareable(name, text) else {
+/// Offers a text file to the phone's share sheet, of a text or of the bytes of one. The name must end
+/// in `.txt`. Call it straight from a tap.
+pub async fn share(name: &str, content: &JsValue) -> Gone {
+    let Some(share) = shareable(name, content) else {
         return Gone::Refused;
     };
     match reach::ask(&reach::global("navigator"), "share", &[&share]).await {
@@ -137,12 +144,22 @@ pub enum NotPicked {
     Unreadable,
 }
 
-/// Lets the person pick a file and reads it as text. `accept` is as in an `<input type=file>`, such
-/// as `.txt,text/plain`; `limit` is the greatest size in bytes. Call it straight from a tap.
+/// Lets the person pick a file and reads it as text. `accept` and the tap: see [`choose`]; `limit` is
+/// the greatest size in bytes.
 ///
 /// # Errors
 /// If nothing was picked, the file is too large, or it could not be read.
 pub async fn pick(accept: &str, limit: u64) -> Result<Picked, NotPicked> {
+    let file = choose(accept).await?;
+    read(&file, limit).await
+}
+
+/// Lets the person pick a file, of which nothing is read yet. `accept` is as in an `<input type=file>`,
+/// such as `.txt,text/plain`. Call it straight from a tap.
+///
+/// # Errors
+/// If nothing was picked, or the browser has no such dialog.
+pub async fn choose(accept: &str) -> Result<File, NotPicked> {
     let input = web_sys::window()
         .and_then(|window| window.document())
         .and_then(|document| document.create_element("input").ok())
@@ -163,11 +180,26 @@ pub async fn pick(accept: &str, limit: u64) -> Result<Picked, NotPicked> {
         input.click();
     });
     let _ = JsFuture::from(closed).await;
-    let file = input
+    input
         .files()
         .and_then(|files| files.get(0))
-        .ok_or(NotPicked::Cancelled)?;
-    read(&file, limit).await
+        .ok_or(NotPicked::Cancelled)
+}
+
+/// How long a file is, in bytes.
+#[must_use]
+pub fn size(file: &File) -> u64 {
+    // Whole and never below 0, whatever type it travels in.
+    file.size() as u64
+}
+
+/// A piece of a file: its bytes from `from` up to `to`, or up to its end. Nothing if the phone would not
+/// read it.
+pub async fn piece(file: &File, from: u64, to: u64) -> Option<Vec<u8>> {
+    // Files are shorter than what a float counts exactly.
+    let part = file.slice_with_f64_and_f64(from as f64, to as f64).ok()?;
+    let buffer = reach::ask(&part, "arrayBuffer", &[]).await.ok()?;
+    Some(Uint8Array::new(&buffer).to_vec())
 }
 
 /// Reads a file as text, if it is no larger than `limit` bytes.
@@ -175,7 +207,7 @@ pub async fn pick(accept: &str, limit: u64) -> Result<Picked, NotPicked> {
 /// # Errors
 /// If it is too large or cannot be read.
 pub async fn read(file: &File, limit: u64) -> Result<Picked, NotPicked> {
-    let size = file.size() as u64;
+    let size = size(file);
     if size > limit {
         return Err(NotPicked::TooBig { size });
     }

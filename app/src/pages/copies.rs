@@ -1,12 +1,14 @@
 //! Copies out and in: what leaves, what a file is beside what is here, and what it would bring.
 
-use super::frame::{DeskTabs, NotSaved, SavedSign, gone, time_of_day};
+use super::copy_out::TakeOut;
+use super::frame::{DeskTabs, NotSaved, SavedSign, time_of_day};
 use super::sealing::Choice;
-use crate::desk::{Desk, LookedInto, Route, use_desk, zone};
-use crate::parts::{Look, Notice, Press};
+use crate::desk::{Desk, LookedInto, Route, SealedFile, use_desk, zone};
+use crate::parts::{Field, Kind, Look, Notice, Press};
 use crate::shape::prelude::*;
 use pinfold_core::base::stamp::Wall;
 use pinfold_core::carry::{Part, Summary, disagreements};
+use pinfold_core::seal::CopyTrouble;
 use pinfold_core::view::visit::day_of;
 use pinfold_core::words::copies::{EN, shown};
 use pinfold_core::words::settings;
@@ -26,16 +28,6 @@ pub fn age(desk: Desk) -> String {
         || EN.never.to_string(),
         |(at, brought)| EN.age(desk.stamp().wall.since(at) / 86_400_000, brought),
     )
-}
-
-/// Takes a part out, and says what became of it.
-pub fn take(desk: Desk, part: Part, said: RwSignal<String>) {
-    spawn_local(async move {
-        said.set(match desk.copy_out(part).await {
-            Some(what) => gone(what, settings::EN.copied),
-            None => EN.no_since.to_string(),
-        });
-    });
 }
 
 /// What a file is beside what is here, line by line.
@@ -166,29 +158,80 @@ fn Found(
     }
 }
 
+/// Asks for the passphrase of a sealed copy and looks into it.
+#[component]
+fn Inside(
+    /// The file.
+    file: Rc<SealedFile>,
+    /// What it turned out to be; never a wrong passphrase.
+    #[prop(into)]
+    on_seen: Callback<LookedInto>,
+) -> impl IntoShape {
+    let desk = use_desk();
+    let typed = RwSignal::new(String::new());
+    let error = RwSignal::new(String::new());
+    let opening = RwSignal::new(false);
+    let open = Callback::new(move |()| {
+        let (file, passphrase) = (file.clone(), typed.get_untracked());
+        if passphrase.is_empty() {
+            return error.set(VAULT.empty_passphrase.to_string());
+        }
+        if opening.get_untracked() {
+            return;
+        }
+        opening.set(true);
+        error.set(String::new());
+        spawn_local(async move {
+            let seen = desk.look_inside(&file, &passphrase).await;
+            opening.set(false);
+            if matches!(seen, LookedInto::WrongPassphrase) {
+                return error.set(VAULT.copy(CopyTrouble::WrongPassphrase).to_string());
+            }
+            typed.set(String::new());
+            on_seen.run(seen);
+        });
+    });
+    view! {
+        <form class="panel stack" on:submit=move |ev| { ev.prevent_default(); open.run(()); }>
+            <h2>{EN.is_sealed}</h2>
+            <Field id="sealed-copy" kind=Kind::Secret label=VAULT.passphrase hint=EN.is_sealed_why value=typed on_input=move |t| typed.set(t) error=error />
+            <p role="status">{move || if opening.get() { EN.opening } else { "" }}</p>
+            <div class="row">
+                <Press text=EN.open look=Look::Solid on_press=open />
+                <Press text=EN.leave look=Look::Plain on_press=move |()| on_seen.run(LookedInto::Refused(EN.left.to_string())) />
+            </div>
+        </form>
+    }
+}
+
 /// Copies.
 #[component]
 pub fn Copies() -> impl IntoShape {
     let desk = use_desk();
     let said = RwSignal::new(String::new());
     let found = RwSignal::new(None::<Rc<Summary>>);
-    let look = move |()| {
-        spawn_local(async move {
-            match desk.look_into().await {
-                LookedInto::Copy(seen) => {
-                    said.set(String::new());
-                    found.set(Some(seen));
-                }
-                LookedInto::Refused(why) => {
-                    found.set(None);
-                    said.set(why);
-                }
-                LookedInto::Nothing => {}
-            }
-        });
+    let shut = RwSignal::new(None::<Rc<SealedFile>>);
+    let taking = RwSignal::new(None::<Part>);
+    let seen = Callback::new(move |what: LookedInto| {
+        let (mut copy, mut file, mut words) = (None, None, String::new());
+        match what {
+            LookedInto::Copy(summary) => copy = Some(summary),
+            LookedInto::Sealed(sealed) => file = Some(sealed),
+            LookedInto::Refused(why) => words = why,
+            LookedInto::WrongPassphrase | LookedInto::Nothing => return,
+        }
+        found.set(copy);
+        shut.set(file);
+        said.set(words);
+    });
+    let look = move |()| spawn_local(async move { seen.run(desk.look_into().await) });
+    let take = move |part: Part| {
+        seen.run(LookedInto::Refused(String::new()));
+        taking.set(Some(part));
     };
     let done = move |words: String| {
         found.set(None);
+        taking.set(None);
         said.set(words);
     };
     let open = move || desk.read(|l| disagreements(l, None).len());
@@ -205,15 +248,19 @@ pub fn Copies() -> impl IntoShape {
                 <div hidden=move || open() == 0>
                     <Notice title=Signal::derive(move || format!("{}: {}", EN.differ, open())) quiet=true />
                 </div>
-                <Press text=settings::EN.copy_out note=EN.whole_note look=Look::Solid spread=true on_press=move |()| take(desk, Part::Whole, said) />
-                <Press text=EN.since note=EN.since_note look=Look::Plain spread=true on_press=move |()| take(desk, Part::Since, said) />
-                <Press text=EN.procedures note=EN.procedures_note look=Look::Plain spread=true on_press=move |()| take(desk, Part::Procedures, said) />
-                {move || if desk.must_choose() {
-                    view! { <p class="reading">{VAULT.no_people}</p> <Choice /> }
-                } else {
-                    view! { <Press text=settings::EN.copy_in note=EN.look_first look=Look::Plain spread=true on_press=look /> }
-                }}
+                {move || taking.get().map(|part| view! { <TakeOut part=part on_done=done /> })}
+                <div class="stack" hidden=move || taking.get().is_some()>
+                    <Press text=settings::EN.copy_out note=EN.whole_note look=Look::Solid spread=true on_press=move |()| take(Part::Whole) />
+                    <Press text=EN.since note=EN.since_note look=Look::Plain spread=true on_press=move |()| take(Part::Since) />
+                    <Press text=EN.procedures note=EN.procedures_note look=Look::Plain spread=true on_press=move |()| take(Part::Procedures) />
+                    {move || if desk.must_choose() {
+                        view! { <p class="reading">{VAULT.no_people}</p> <Choice /> }
+                    } else {
+                        view! { <Press text=settings::EN.copy_in note=EN.look_first look=Look::Plain spread=true on_press=look /> }
+                    }}
+                </div>
                 <p role="status">{move || said.get()}</p>
+                {move || shut.get().map(|file| view! { <Inside file=file on_seen=seen /> })}
                 {move || found.get().map(|seen| view! { <Found seen=seen on_done=done /> })}
                 <a class="press plain" href=Route::Differ.href()>{EN.differ}</a>
                 <a class="press plain" href=Route::Keeping.href()>{EN.keep_long}</a>

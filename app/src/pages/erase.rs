@@ -1,6 +1,6 @@
 //! One person's record: taken out, or erased for good.
 
-use super::copies::take;
+use super::copy_out::TakeOut;
 use super::frame::{DeskTabs, NotSaved, SavedSign};
 use crate::desk::{Erased, use_desk};
 use crate::parts::{Hold, HoldWords, Look, Press};
@@ -19,6 +19,11 @@ pub fn Erase(
 ) -> impl IntoShape {
     let desk = use_desk();
     let said = RwSignal::new(String::new());
+    let taking = RwSignal::new(false);
+    let taken = move |words: String| {
+        taking.set(false);
+        said.set(words);
+    };
     let name = move || desk.read(|l| l.person(person).map_or(String::new(), |p| shown(p.name())));
     let there = move || !name().is_empty();
     let left = move || {
@@ -48,7 +53,10 @@ pub fn Erase(
                 <NotSaved />
                 <p role="status"><b>{move || said.get()}</b></p>
                 <div class="stack" hidden=move || !there()>
-                    <Press text=EN.person note=EN.person_note look=Look::Plain spread=true on_press=move |()| take(desk, Part::Person(person), said) />
+                    <div hidden=move || taking.get()>
+                        <Press text=EN.person note=EN.person_note look=Look::Plain spread=true on_press=move |()| taking.set(true) />
+                    </div>
+                    {move || taking.get().then(|| view! { <TakeOut part=Part::Person(person) on_done=taken /> })}
                     <h2>{EN.erase}</h2>
                     <p class="reading">{EN.erase_what}</p>
                     <p>{EN.erase_left} " " {left}</p>

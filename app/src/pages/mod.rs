@@ -10,6 +10,7 @@ mod beside;
 mod by_point;
 mod chair;
 mod copies;
+mod copy_out;
 mod count;
 mod count_only;
 mod differ;

@@ -2,23 +2,12 @@
 //! putting another in its place.
 
 use super::frame::{DeskTabs, NotSaved, SavedSign};
-use crate::desk::{Route, SHORTEST, Sealing, use_desk};
+use crate::desk::{Route, Sealing, use_desk, wrong_passphrase as wrong};
 use crate::parts::{Field, Kind, Look, Notice, Press};
 use crate::shape::prelude::*;
 use pinfold_core::seal::RecoveryCode;
 use pinfold_core::words::vault::EN;
 use wasm_bindgen_futures::spawn_local;
-
-/// What is wrong with a new passphrase typed twice; nothing if it can be taken.
-fn wrong(first: &str, second: &str) -> Option<&'static str> {
-    if first.chars().count() < SHORTEST {
-        Some(EN.too_short)
-    } else if first != second {
-        Some(EN.differ)
-    } else {
-        None
-    }
-}
 
 /// The second and the last of a code's seven groups.
 fn groups(code: &str) -> (String, String) {
@@ -53,7 +42,7 @@ enum Step {
 
 /// Two fields for a new passphrase.
 #[component]
-fn Twice(
+pub fn Twice(
     label: &'static str,
     first: RwSignal<String>,
     second: RwSignal<String>,

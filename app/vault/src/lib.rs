@@ -18,6 +18,7 @@
 )]
 
 pub mod age;
+pub mod copy;
 pub mod door;
 #[cfg(target_arch = "wasm32")]
 mod worker;

@@ -1,10 +1,13 @@
 //! What the worker's script may ask for: the edge between this module and JavaScript. Built for the
 //! browser only.
 //!
-//! What went wrong goes out as one word: `text`, `memory` or `empty`. Bytes that come in are the
-//! script's own copies; what goes out is overwritten here once it is handed over.
+//! What went wrong goes out as one word: `text`, `memory` or `empty`, and of a copy that is opened the word
+//! of its trouble. Bytes that come in are the script's own copies; the worker ends with its one job.
 
+use crate::age::Unwritten;
+use crate::copy::{self, CHANCE};
 use crate::door::{Cost, How, NoKey, SALT, recovery_key};
+use pinfold_core::seal::CopyTrouble;
 use wasm_bindgen::prelude::*;
 
 fn word(why: NoKey) -> JsValue {
@@ -56,4 +59,42 @@ pub fn derive(how: &str, passphrase: &str) -> Result<Vec<u8>, JsValue> {
 pub fn recovery(code: &[u8]) -> Result<Vec<u8>, JsValue> {
     let code: [u8; 16] = code.try_into().map_err(|_| word(NoKey::Text))?;
     Ok(recovery_key(&code).to_vec())
+}
+
+fn trouble(why: CopyTrouble) -> JsValue {
+    JsValue::from_str(why.word())
+}
+
+/// A copy, sealed. `chance`: 48 random bytes of the browser's generator for secrets.
+///
+/// # Errors
+/// `empty` without a passphrase, `memory`, `broken` if the chance has another length.
+#[wasm_bindgen]
+pub fn seal_copy(plain: &[u8], passphrase: &str, chance: &[u8]) -> Result<Vec<u8>, JsValue> {
+    let broken = || JsValue::from_str("broken");
+    let chance: [u8; CHANCE] = chance.try_into().map_err(|_| broken())?;
+    copy::seal(plain, passphrase, chance).map_err(|why| match why {
+        Unwritten::EmptyPassphrase => word(NoKey::Empty),
+        Unwritten::Memory => word(NoKey::Memory),
+        Unwritten::Cipher => broken(),
+    })
+}
+
+/// Whether a sealed copy may open, as far as it shows without its passphrase.
+///
+/// # Errors
+/// The word of a [`CopyTrouble`].
+#[wasm_bindgen]
+pub fn look_at_copy(file: &[u8]) -> Result<(), JsValue> {
+    copy::look(file).map_err(trouble)
+}
+
+/// A sealed copy, opened: all of it or nothing.
+///
+/// # Errors
+/// The word of a [`CopyTrouble`].
+#[wasm_bindgen]
+pub fn open_copy(file: &[u8], passphrase: &str) -> Result<Vec<u8>, JsValue> {
+    let mut plain = copy::open(file, passphrase).map_err(trouble)?;
+    Ok(core::mem::take(&mut *plain))
 }

@@ -1,7 +1,8 @@
 //! Sealed files and rows beside libraries that are not ours: they open ours, ours opens theirs.
 
-use pinfold_core::seal::RecoveryCode;
+use pinfold_core::seal::{CopyTrouble, RecoveryCode};
 use pinfold_vault::age::{self, CHUNK, Chance, Form, Limits, Work};
+use pinfold_vault::copy::{self, CHANCE};
 use pinfold_vault::door::{Cost, How, recovery_key};
 use serde_json::json;
 use std::fs;
@@ -19,8 +20,8 @@ fn hex(bytes: &[u8]) -> String {
 }
 
 /// Bytes that differ from file to file. Not random: outside a test they must be.
-fn chance(seed: u8) -> Chance {
-    Chance::from_random(core::array::from_fn(|at| seed.wrapping_mul(31) ^ at as u8))
+fn chance(seed: u8) -> [u8; CHANCE] {
+    core::array::from_fn(|at| seed.wrapping_mul(31) ^ at as u8)
 }
 
 fn texts() -> Vec<(&'static str, Vec<u8>)> {
@@ -42,11 +43,13 @@ fn write(folder: &Path) {
     fs::write(folder.join("passphrase"), WORDS).expect("written");
     for (seed, (name, plain)) in texts().into_iter().enumerate() {
         fs::write(folder.join(format!("{name}.plain")), &plain).expect("written");
-        for (form, word) in [(Form::Bytes, "bytes"), (Form::Letters, "letters")] {
-            let chance = chance((2 * seed) as u8 + u8::from(form == Form::Letters));
-            let file = age::seal(&plain, WORDS, Work::PHONE, chance, form).expect("sealed");
-            fs::write(folder.join(format!("{name}.{word}.age")), file).expect("written");
-        }
+        let seed = (2 * seed) as u8;
+        let random = Chance::from_random(chance(seed));
+        let bytes = age::seal(&plain, WORDS, Work::PHONE, random, Form::Bytes).expect("sealed");
+        fs::write(folder.join(format!("{name}.bytes.age")), bytes).expect("written");
+        // The very call that the worker's script makes for a copy.
+        let letters = copy::seal(&plain, WORDS, chance(seed + 1)).expect("sealed");
+        fs::write(folder.join(format!("{name}.letters.age")), letters).expect("written");
     }
     let derived = Cost::LADDER.iter().take(4).map(|&cost| {
         let how = How::new(cost, *b"0123456789abcdef");
@@ -112,8 +115,29 @@ fn theirs(folder: &Path) -> usize {
             let opened = age::open(&file, WORDS, limits).and_then(age::Reading::all);
             let opened = opened.map(|bytes| bytes.to_vec());
             assert!(opened == Ok(plain.clone()), "{name} {form}");
-            let wrong = age::open(&file, "another", limits).err();
-            assert!(wrong.is_some(), "{name} {form}: control");
+            if name == "one" {
+                let wrong = age::open(&file, "another", limits).err();
+                assert_eq!(wrong, Some(CopyTrouble::WrongPassphrase), "{form}: control");
+                let mut flipped = file.clone();
+                let at = if form == "bytes" {
+                    file.len() - 1
+                } else {
+                    file.len() - 60
+                };
+                flipped[at] ^= 1;
+                let broken = age::open(&flipped, WORDS, limits).and_then(age::Reading::all);
+                assert!(broken.is_err(), "{form}: control");
+                // As the app opens it, within what a phone can bear.
+                let app = copy::open(&file, WORDS).map(|bytes| bytes.to_vec());
+                assert!(
+                    app == Ok(plain.clone()) || app == Err(CopyTrouble::Work),
+                    "{form}: {app:?}"
+                );
+                println!(
+                    "as the app opens {form} of theirs: {:?}",
+                    app.map(|bytes| bytes.len())
+                );
+            }
             count += 1;
         }
     }

@@ -287,7 +287,10 @@ impl Reading {
 
     /// The first line says whether the rest is worth reading.
     fn first(&mut self, raw: &[u8]) -> Result<(), Refused> {
-        if SEALED.iter().any(|begin| raw.starts_with(begin)) {
+        // An editor may have put its mark or white space before the letters.
+        let bare = raw.strip_prefix(b"\xef\xbb\xbf").unwrap_or(raw);
+        let bare = bare.trim_ascii_start();
+        if SEALED.iter().any(|begin| bare.starts_with(begin)) {
             return Err(Refused::Sealed);
         }
         // A browser that read UTF-16 as text leaves its zeroes, and U+FFFD in place of its mark.

@@ -1,6 +1,12 @@
 //! What can be wrong with a sealed file that is to be read. The worker finds it out, the page says it:
 //! between the two it travels as one word.
 
+use crate::journal::Limits;
+
+/// The longest sealed copy that is read, in bytes: the longest journal that is read, sealed and in letters
+/// (48 bytes become a line of 65), with room for the header and the tags.
+pub const LONGEST: usize = Limits::HERE.bytes / 48 * 65 + 1_048_576;
+
 macro_rules! troubles {
     ($($(#[$doc:meta])* $name:ident = $word:literal),* $(,)?) => {
         /// Why a sealed file was not opened. Nothing was taken from it.

@@ -13,7 +13,7 @@ mod secret;
 mod tests;
 
 pub use code::{BadCode, CODE, RecoveryCode};
-pub use copy::CopyTrouble;
+pub use copy::{CopyTrouble, LONGEST};
 pub use keys::{
     BadKeyRow, Door, How, KeyRow, Locked, New, NotUnlocked, SetUp, Unlocked, Which, WhyLocked,
     WrongRows,

@@ -71,6 +71,24 @@ pub struct CopyWords {
     pub past: &'static str,
     pub past_none: &'static str,
     pub past_unknown: &'static str,
+    pub pass: &'static str,
+    pub pass_lost: &'static str,
+    pub prepare: &'static str,
+    pub plain: &'static str,
+    pub plain_note: &'static str,
+    pub preparing: &'static str,
+    pub ready: &'static str,
+    pub ready_plain: &'static str,
+    pub share: &'static str,
+    pub save: &'static str,
+    pub download: &'static str,
+    pub not_this_one: &'static str,
+    pub is_sealed: &'static str,
+    pub is_sealed_why: &'static str,
+    pub open: &'static str,
+    pub opening: &'static str,
+    pub no_worker: &'static str,
+    pub unreadable: &'static str,
 }
 
 /// English.
@@ -138,6 +156,24 @@ pub const EN: CopyWords = CopyWords {
     past: "Records past their period",
     past_none: "No record is past it.",
     past_unknown: "birth date not known: they may have been under 18",
+    pass: "A passphrase for this copy",
+    pass_lost: "Only this passphrase opens the copy, and it is kept nowhere. If it is lost, nobody can open the copy; the recovery code does not either.",
+    prepare: "Seal the copy",
+    plain: "Leave it unsealed",
+    plain_note: "no passphrase: whoever has the file can read it",
+    preparing: "Sealing the copy. Nothing has left this phone yet\u{2026}",
+    ready: "The copy is ready and sealed. It has not left this phone yet.",
+    ready_plain: "The copy is ready and NOT sealed: whoever has the file can read it. It has not left this phone yet.",
+    share: "Share it",
+    save: "Save it where I say",
+    download: "Put it into the downloads",
+    not_this_one: "Take no copy now",
+    is_sealed: "This copy is sealed",
+    is_sealed_why: "The passphrase that was set when it was taken out. Nothing is changed by looking.",
+    open: "Open it",
+    opening: "Opening the copy\u{2026}",
+    no_worker: "This browser did not start the part that opens copies, or had not enough memory for it. Nothing was read in, and everything here is as it was. Reload the page when no needle is in, and try again.",
+    unreadable: "The phone did not let this file be read. Nothing was read in, and everything here is as it was. Choose it again; if it lies on a shared drive, put it on this phone first.",
 };
 
 fn many(n: usize, one: &str, more: &str) -> String {
@@ -416,5 +452,31 @@ impl CopyWords {
     #[must_use]
     pub fn past_line(&self, last: &str, until: &str) -> String {
         format!("last {last}, to be kept to {until}")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_went_wrong_with_a_copy_says_what_is_kept_and_what_next() {
+        let kept = |words: &str| words.contains("kept") || words.contains("as it was");
+        for words in [EN.no_worker, EN.unreadable] {
+            assert!(words.matches(". ").count() >= 2, "three parts: {words}");
+            assert!(kept(words), "{words}");
+        }
+        assert!(!kept(EN.ready), "control");
+        // Before a passphrase is chosen: what its loss means.
+        assert!(
+            EN.pass_lost
+                .contains("If it is lost, nobody can open the copy")
+        );
+        // The plain way says so before and after it is taken.
+        assert!(EN.plain_note.contains("whoever has the file can read it"));
+        assert!(
+            EN.ready_plain
+                .contains("NOT sealed: whoever has the file can read it")
+        );
     }
 }

@@ -183,7 +183,7 @@ pub const EN: VaultWords = VaultWords {
     broken_row: "The seal of an entry does not fit: it was changed or damaged. It is kept as it stands, and all other entries can be read. Read in the newest sealed copy, which may hold it whole.",
     strange_row: "An entry opened, but it is not the entry that should be there. It is kept as it stands, and all other entries can be read. Read in the newest sealed copy.",
     code_check: "One or more signs are wrong, or two changed places. Nothing was tried. Compare with the paper, group by group.",
-    not_sealed: "This is not a sealed copy. Nothing was read in, and everything here is as it was. Choose another file; sealed copies end in .age.",
+    not_sealed: "This is not a sealed copy. Nothing was read in, and everything here is as it was. Choose another file; sealed copies from here end in .age.txt.",
     too_large: "This file is larger than is read here. Nothing was read in, and everything here is as it was. Open it on a computer with a program for age files.",
     armour_cut: "The end of this copy is missing. Nothing was read in, and everything here is as it was. Fetch the file again from where it was put, or use an earlier copy.",
     armour: "The letters of this copy were changed: a line is not as it was written. Nothing was read in, and everything here is as it was. Take the file itself, not its text; or use an earlier copy.",

@@ -10,9 +10,15 @@ pub(super) const END: &str = "-----END AGE ENCRYPTED FILE-----";
 pub(super) const LINE: usize = 48;
 const LETTERS: usize = 64;
 
+/// Where it begins: after white space, and after the mark that some editors put before a text they save.
+fn beginning(file: &[u8]) -> &[u8] {
+    let file = file.strip_prefix(b"\xef\xbb\xbf").unwrap_or(file);
+    file.trim_ascii_start()
+}
+
 /// True if this is meant to be the form in letters.
 pub(super) fn is_armour(file: &[u8]) -> bool {
-    file.trim_ascii_start().starts_with(b"-----")
+    beginning(file).starts_with(b"-----")
 }
 
 /// True if it begins somewhere further down.
@@ -23,7 +29,7 @@ pub(super) fn begins_late(file: &[u8]) -> bool {
 
 /// The bytes that it stands for.
 pub(super) fn decode(file: &[u8]) -> Result<Vec<u8>, CopyTrouble> {
-    let mut rest = file.trim_ascii_start();
+    let mut rest = beginning(file);
     let mut line = || {
         let (line, after) = match rest.iter().position(|&b| b == b'\n') {
             Some(at) => (rest.get(..at)?, rest.get(at.saturating_add(1)..)?),
@@ -36,7 +42,10 @@ pub(super) fn decode(file: &[u8]) -> Result<Vec<u8>, CopyTrouble> {
     if line().map(|(first, _)| first) != Some(BEGIN.as_bytes()) {
         return Err(CopyTrouble::Armour);
     }
+    // Four letters are three bytes: it never moves as it grows.
     let mut out = Vec::new();
+    out.try_reserve_exact((file.len() / 4).saturating_mul(3))
+        .map_err(|_| CopyTrouble::Memory)?;
     let mut full = true;
     loop {
         let (text, after) = line().ok_or(CopyTrouble::ArmourCut)?;

@@ -16,7 +16,7 @@ mod tests;
 mod writing;
 
 pub use payload::CHUNK;
-pub use reading::{Limits, Reading, open};
+pub use reading::{Limits, Reading, look, open};
 pub use writing::{Chance, Form, Unwritten, Work, Writing, seal};
 
 use hkdf::Hkdf;

@@ -5,7 +5,7 @@ use super::payload::{Cipher, NONCE, Sealed};
 use super::{FileKey, armour, wrap_key};
 use chacha20poly1305::aead::AeadInOut;
 use chacha20poly1305::{ChaCha20Poly1305, KeyInit, Nonce, Tag};
-use pinfold_core::seal::CopyTrouble;
+use pinfold_core::seal::{CopyTrouble, LONGEST};
 use std::borrow::Cow;
 use zeroize::Zeroizing;
 
@@ -19,10 +19,10 @@ pub struct Limits {
 }
 
 impl Limits {
-    /// On a phone: 256 MiB of file, and work of 2^18, which other programs write by default (our choice
-    /// after the format's advice to have a limit).
+    /// On a phone: [`LONGEST`], and work of 2^18, which other programs write by default and which takes
+    /// 256 MiB (our choice, after the format's advice that a reader should have a limit).
     pub const PHONE: Self = Self {
-        bytes: 268_435_456,
+        bytes: LONGEST,
         work: 18,
     };
     /// Never more than this, whatever is asked: 1 GiB of memory.
@@ -58,15 +58,34 @@ pub fn open<'a>(
 ) -> Result<Reading<'a>, CopyTrouble> {
     let file = bytes_of(file, limits)?;
     let header = Header::read(&file)?;
-    let (salt, work, wrapped) = header.passphrase()?;
-    if work > limits.work.min(Limits::WORK) {
-        return Err(CopyTrouble::Work);
-    }
+    let (salt, work, wrapped) = within(&header, limits)?;
     let key = wrap_key(passphrase, &salt, work)?;
     let file_key = unwrap(&key, wrapped).ok_or(CopyTrouble::WrongPassphrase)?;
     header.check(&file_key)?;
     let at = file.len().saturating_sub(header.payload.len());
     Reading::start(&file_key, Sealed { file, at })
+}
+
+/// Says what is wrong with a file as far as it shows without a passphrase and without any work: so nobody
+/// is asked for the passphrase of a file that will not open.
+///
+/// # Errors
+/// [`CopyTrouble`] says what is wrong.
+pub fn look(file: &[u8], limits: Limits) -> Result<(), CopyTrouble> {
+    let file = bytes_of(file, limits)?;
+    within(&Header::read(&file)?, limits).map(|_| ())
+}
+
+/// What the header says of its passphrase, if it asks for no more work than is allowed.
+fn within<'a>(
+    header: &'a Header<'_>,
+    limits: Limits,
+) -> Result<([u8; 16], u8, &'a [u8; 32]), CopyTrouble> {
+    let (salt, work, wrapped) = header.passphrase()?;
+    if work > limits.work.min(Limits::WORK) {
+        return Err(CopyTrouble::Work);
+    }
+    Ok((salt, work, wrapped))
 }
 
 /// The file's bytes, out of their form in letters if they are in it.
