@@ -156,7 +156,7 @@ fn a_person_with_newer_facts_is_read_only_and_what_happened_is_written_down() {
         acts(&mut control, command).expect("control: without newer facts nothing is refused");
     }
     for newer in strange(3, &format!("p:{PERSON}"), "person.chose") {
-        let (mut ledger, person, session) = ledger(&[newer.clone()]);
+        let (mut ledger, person, session) = ledger(std::slice::from_ref(&newer));
         assert!(ledger.person(person).expect("there").read_only());
         for command in planned(person) {
             assert_eq!(

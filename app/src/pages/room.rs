@@ -67,7 +67,7 @@ pub fn RoomNotes() -> impl IntoShape {
             .get()
             .is_some_and(|s| tab_may_be_cleared(s.agreed, s.own_window));
         (may && !desk.invented()).then(|| {
-            view! { <p class="note"><a href=Route::Settings.href()>{EN.tab(TAB_DAYS)}</a></p> }
+            view! { <p class="note"><a href=Route::Settings.href()>{EN.tab(TAB_DAYS)} " " <b>{EN.what_to_do}</b></a></p> }
         })
     };
     view! { {little} {move || newer_practice(desk)} {tab} }

@@ -19,6 +19,7 @@ pub struct RoomWords {
     pub little_next: &'static str,
     pub copies: &'static str,
     pub own_window: &'static str,
+    pub what_to_do: &'static str,
     pub tab_next: &'static str,
     pub newer_person: &'static str,
     pub newer_person_kept: &'static str,
@@ -43,6 +44,7 @@ pub const EN: RoomWords = RoomWords {
     little_next: "Take a copy out now. Then free room on this phone: pictures, films, apps that are not needed.",
     copies: "Take a copy out",
     own_window: "Pinfold runs from the home screen, in a window of its own.",
+    what_to_do: "What to do",
     tab_next: "Take a copy out, add Pinfold to the home screen, and open it there. On an iPhone nothing that was written in the tab follows: bring the copy in there. Go on taking copies.",
     newer_person: "A newer version of Pinfold wrote about this person",
     newer_person_kept: "This version cannot read all of it. Everything is kept. A name, answers, findings, consent, lengths, plans and bookings can only be read here; a chair, what was seen, a visit written up and a call can be written down as always.",
@@ -55,14 +57,13 @@ pub const EN: RoomWords = RoomWords {
 /// Bytes in round figures, in powers of ten.
 #[must_use]
 pub fn size(bytes: u64) -> String {
-    let [kilo, mega, giga] = [1_000_u64, 1_000_000, 1_000_000_000];
-    if bytes >= giga {
-        let tenths = bytes / (giga / 10);
+    if bytes >= 1_000_000_000 {
+        let tenths = bytes / 100_000_000;
         format!("{}.{} GB", tenths / 10, tenths % 10)
-    } else if bytes >= mega {
-        format!("{} MB", bytes / mega)
+    } else if bytes >= 1_000_000 {
+        format!("{} MB", bytes / 1_000_000)
     } else {
-        format!("{} kB", bytes.div_ceil(kilo))
+        format!("{} kB", bytes.div_ceil(1_000))
     }
 }
 
@@ -81,7 +82,7 @@ impl RoomWords {
     #[must_use]
     pub fn tab(&self, days: u16) -> String {
         format!(
-            "In a browser tab records can be cleared: by an iPhone after {days} days of use without a tap here. What to do"
+            "In a browser tab records can be cleared: by an iPhone after {days} days of use without a tap here."
         )
     }
 
@@ -112,7 +113,7 @@ mod tests {
     #[test]
     fn what_stands_on_today_fits_two_lines_of_a_phone() {
         // At 14 px some 57 signs stand in a line of 358 px; measured in the browser test too.
-        assert!(EN.tab(7).len() <= 114, "{}", EN.tab(7).len());
+        assert!(EN.tab(7).len() + EN.what_to_do.len() < 114);
         assert!(EN.tab(7).contains("after 7 days"));
         assert!(EN.tab_why(7).contains("The Register and Simo Ahava; read"));
         assert_eq!(
