@@ -3,7 +3,8 @@
 //
 // The app (app/src/shell.rs) calls
 //   pinfold.started()              after its first render: stops the watchdog, registers the worker
-//   pinfold.broke(kind, message)   kind "panic", "store" or "start": swaps in the static page
+//   pinfold.broke(kind, message)   kind "panic", "store", "newer" or "start": swaps in the static page;
+//                                  "held": the same until started()
 // and reads
 //   pinfold.update.waiting         a newer build lies ready (event "pinfold-update" on window)
 //   pinfold.update.apply()         the person accepted and nothing is open: use it and reload
@@ -95,6 +96,8 @@
   var WHY = {
     panic: "Something in Pinfold went wrong, and it stopped rather than show you a wrong count.",
     store: "This phone refused to keep or give back the records.",
+    newer: "A newer version of Pinfold has changed the store on this phone, and this older one leaves it alone. Everything is kept. Reload to get the new version.",
+    held: "What is kept on this phone does not open yet. Most often another window of Pinfold holds it. Everything is kept: close that window, and this page goes on by itself. If there is none, reload.",
     start: "Pinfold did not start on this phone."
   };
   var LATE = "Pinfold has not started yet. On a slow line the first load can take a minute; this page goes away by itself when it has.";
@@ -104,7 +107,7 @@
   }
 
   function broke(kind, message, late) {
-    if (broken && broken.late && !late) broken = null; // now the true cause is known
+    if (broken && broken.late && (!late || kind !== broken.kind)) broken = null; // now the true cause is known
     if (!Object.prototype.hasOwnProperty.call(WHY, kind)) kind = "panic";
     if (broken) return; // the first cause is the one worth reading
     broken = { kind: kind, message: String(message === undefined ? "" : message), at: Date.now(), late: !!late };
@@ -117,6 +120,8 @@
       drawStrip();
       el("broken-title").focus();
     });
+    // The new version may lie ready, or on the server: look for it, as a start would have.
+    if (kind === "newer" && !registration) register();
   }
 
   // A slow start that arrives late is a start. Everything else stays broken until a reload.
@@ -197,7 +202,11 @@
   }
 
   whenBody(function () {
-    el("broken-reload").addEventListener("click", function () { location.reload(); });
+    el("broken-reload").addEventListener("click", function () {
+      // The one page that takes a build with needles in: this build cannot count them any more.
+      if (!broken || broken.kind !== "newer" || !pinfold.update.waiting || !take()) location.reload();
+      else setTimeout(function () { location.reload(); }, 5000);
+    });
     el("broken-diagnostics").addEventListener("click", showReport);
   });
   setInterval(function () { if (broken) drawStrip(); }, 5000);
@@ -256,6 +265,13 @@
     }
   }
 
+  function take() {
+    accepted = registration.waiting || navigator.serviceWorker.controller;
+    if (!accepted) return false;
+    accepted.postMessage({ type: "take-over" });
+    return true;
+  }
+
   async function check() {
     if (!registration || isOpen()) return false;
     lastCheck = Date.now();
@@ -282,18 +298,14 @@
       // After the first picture, so that fetching the files does not hold it up.
       requestAnimationFrame(function () { setTimeout(register, 0); });
     },
-    broke: function (kind, message) { broke(kind, message); },
+    broke: function (kind, message) { broke(kind, message, kind === "held" && WHY.held); },
     diagnostics: report,
     update: {
       waiting: false,
       check: check,
       // false: refused, because this phone still shows needles in or a clock running.
       apply: function () {
-        if (!registration || !pinfold.update.waiting || isOpen()) return false;
-        accepted = registration.waiting || navigator.serviceWorker.controller;
-        if (!accepted) return false;
-        accepted.postMessage({ type: "take-over" });
-        return true;
+        return registration && pinfold.update.waiting && !isOpen() ? take() : false;
       }
     }
   };

@@ -8,6 +8,7 @@ mod invented;
 mod locked_out;
 mod opening;
 mod passphrase;
+mod room;
 mod route;
 mod sealing;
 mod wrap;
@@ -21,6 +22,7 @@ pub use copies::{
 pub use locked_out::{HeldIn, LockedOut, Nameless};
 pub use opening::Opening;
 pub use passphrase::wrong_passphrase;
+pub use room::RoomSaid;
 pub use route::Route;
 pub use sealing::{LOCK_AFTER, Sealing, Typed};
 
@@ -524,6 +526,10 @@ impl Desk {
                 self.kept.set(Kept::Saved(Wall(clock::wall())));
                 self.drop_entered();
             }
+            // What is not saved lies in the tail, where the newer build finds it.
+            StoreEvent::Refused { why: Why::Newer } => broke::tell("newer", "while running"),
+            // The static page says so, with the strip, and goes when it opens.
+            StoreEvent::Held => broke::tell("held", "opening"),
             StoreEvent::NotSaved { why, .. } | StoreEvent::Refused { why } => {
                 self.kept.set(Kept::NotSaved(*why));
             }

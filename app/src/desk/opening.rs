@@ -4,7 +4,7 @@ use super::sealing::{Guard, open_plain};
 use super::{Desk, Kept, Standing};
 use crate::device::lock::{self, Held, Hold};
 use crate::device::{broke, clock, entropy, flag, reload};
-use crate::store::Store;
+use crate::store::{Store, Why};
 use pinfold_core::base::stamp::Wall;
 use pinfold_core::ledger::Ledger;
 
@@ -22,6 +22,12 @@ fn practice() -> &'static str {
     } else {
         PRACTICE
     }
+}
+
+/// Hands over to the static page: what is kept does not open.
+fn cannot_open(why: Why) {
+    let kind = if why == Why::Newer { "newer" } else { "store" };
+    broke::tell(kind, &format!("{why:?}"));
 }
 
 /// What an open desk holds on to.
@@ -100,17 +106,11 @@ impl Desk {
         let opened = Store::open_mirrored(practice(), move |event| desk.store_says(&event)).await;
         let (store, rows) = match opened {
             Ok(opened) => opened,
-            Err(why) => {
-                broke::tell("store", &format!("{why:?}"));
-                return;
-            }
+            Err(why) => return cannot_open(why),
         };
         let (guard, sealing, rows) = match Self::guard_of(&store, rows).await {
             Ok(found) => found,
-            Err(why) => {
-                broke::tell("store", &format!("{why:?}"));
-                return;
-            }
+            Err(why) => return cannot_open(why),
         };
         let inner = self.inner();
         let locked = matches!(guard, Guard::Locked(_));

@@ -23,6 +23,9 @@ use wasm_bindgen::JsValue;
 pub(super) const VAULT: &str = "/vault.js";
 /// The row of the store's small facts that says how this phone keeps what is written.
 pub(super) const MARK: &str = "sealing";
+/// The row that says in which format the rows are written; none is 1. A build that changes what rows
+/// mean writes its own number, and this one then leaves all of it alone.
+const FORMAT: &str = "format";
 /// No passphrase, by choice.
 pub(super) const OPEN: &str = "open";
 /// Plain rows are still being sealed: both are read.
@@ -358,6 +361,9 @@ impl Desk {
         rows: Vec<Row>,
     ) -> Result<(Guard, Sealing, Vec<Row>), Why> {
         let meta = store.read(Shelf::Meta).await?;
+        if meta.iter().any(|row| row.key == FORMAT && row.text != "1") {
+            return Err(Why::Newer);
+        }
         let mark = meta.iter().find(|row| row.key == MARK);
         let mark = mark.map_or("", |row| row.text.as_str());
         let sealed =

@@ -11,16 +11,15 @@ pub enum Display {
     Tab,
 }
 
+/// Every way of being shown without the browser around it.
+const OWN: &str =
+    "(display-mode: standalone), (display-mode: fullscreen), (display-mode: minimal-ui)";
+
 /// Where it runs now.
 #[must_use]
 pub fn mode() -> Display {
     let by_media = web_sys::window()
-        .and_then(|window| {
-            window
-                .match_media("(display-mode: standalone)")
-                .ok()
-                .flatten()
-        })
+        .and_then(|window| window.match_media(OWN).ok().flatten())
         .is_some_and(|query| query.matches());
     // Older home-screen apps on iOS tell by this property alone.
     if by_media || reach::navigator("standalone").is_truthy() {

@@ -12,6 +12,7 @@ pub mod entropy;
 pub mod files;
 pub mod flag;
 pub mod hash;
+pub mod idle;
 pub mod listen;
 pub mod local;
 pub mod lock;

@@ -16,7 +16,7 @@ use pinfold_core::base::id::EntryId;
 use pinfold_core::base::units::Seconds;
 use pinfold_core::event::session::{CreamOn, Doing, How, Incident, IncidentKind, Mode};
 use pinfold_core::ledger::ChairCommand;
-use pinfold_core::session::{ClockState, Sum, What};
+use pinfold_core::session::{ClockState, FlawKind, Sum, What};
 use pinfold_core::view::chair::{self as view, ChairView, ClockLine, USUAL_STAY};
 use pinfold_core::view::count::asks_promise;
 use pinfold_core::view::flaw;
@@ -50,6 +50,11 @@ pub(super) fn posts(sum: &Sum) -> Posts {
         unused: small(sum.unused),
         unaccounted: small(sum.open()),
     }
+}
+
+/// Whether it says that a newer version wrote here.
+pub(super) fn newer(kind: &FlawKind) -> bool {
+    matches!(kind, FlawKind::UnknownKind | FlawKind::NewerVersion)
 }
 
 /// The chair of one session.
@@ -185,12 +190,27 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
         let _ = desk.act(ChairCommand::Undo { session });
     };
     let out_stage = move || stage.get() == Stage::TakingOut;
+    // That a newer version wrote here stays for good, and nothing at the chair mends it: a flag at the
+    // head, the words below what the hands need.
+    let flawed = move |of_newer: bool| {
+        let shown = flaws.get();
+        let mut shown = shown
+            .into_iter()
+            .filter(|kind| newer(kind) == of_newer)
+            .peekable();
+        shown.peek()?;
+        let lines: Vec<_> = shown
+            .map(|kind| view! { <li class="wrong">{flaw::say(&FLAW, kind)}</li> })
+            .collect();
+        Some(view! { <ul class="lines">{lines}</ul> })
+    };
 
     view! {
         <div class="screen chair">
             <header class="strip column">
                 <h1 class="who"><bdi>{move || who.get()}</bdi></h1>
                 <span class="flag">{flags}</span>
+                {move || flaws.with(|f| f.iter().any(newer)).then(|| view! { <span class="flag">{chair::EN.newer_here}</span> })}
                 <span class="end"><SavedSign /></span>
                 <p class="phone" role="status">{phone}</p>
             </header>
@@ -224,15 +244,7 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                 <p class="wrong" role="alert" hidden=move || stopped.with(Option::is_none)>
                     {move || stopped.get().map_or(String::new(), |why| format!("{}. {}", chair::EN.stopped(&why), chair::EN.stopped_next))}
                 </p>
-                <ul class="lines" hidden=move || flaws.with(Vec::is_empty)>
-                    {move || {
-                        flaws
-                            .get()
-                            .into_iter()
-                            .map(|kind| view! { <li class="wrong">{flaw::say(&FLAW, kind)}</li> })
-                            .collect::<Vec<_>>()
-                    }}
-                </ul>
+                {move || flawed(false)}
                 <OneOf
                     name=chair::EN.chair
                     texts=vec![chair::EN.placing.to_string(), chair::EN.taking_out.to_string()]
@@ -240,6 +252,7 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                     on_choose=move |i| stage.set(if i == 0 { Stage::Placing } else { Stage::TakingOut })
                 />
                 <Clocks clocks=clocks whole=Signal::derive(out_stage) session=session />
+                {move || flawed(true)}
             </main>
             <footer class="column foot last">
                 {move || if out_stage() {

@@ -1,7 +1,7 @@
 //! Does it add up? First what is left in the strips and the sweep, with no sum shown; then the sum
 //! and the close.
 
-use super::chair::{empty, posts};
+use super::chair::{empty, newer, posts};
 use super::frame::{NotSaved, SavedSign, time_of_day, two_press};
 use super::resume::Resume;
 use super::unwell::Unwell;
@@ -358,7 +358,9 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                 <div class="end"><Unwell session=session /></div>
             </header>
             <main class="column stack">
-                <p class="note"><SavedSign /> " " {move || if seen.with(|v| v.rehearsal) { chair::EN.rehearsal } else { "" }}</p>
+                <p class="note"><SavedSign /> " " {move || if seen.with(|v| v.rehearsal) { chair::EN.rehearsal } else { "" }}
+                    " " <span class="flag">{move || if seen.with(|v| v.flaws.iter().any(newer)) { chair::EN.newer_here } else { "" }}</span>
+                </p>
                 <NotSaved />
                 <Resume session=session shown=Signal::derive(|| Shown::Count) />
                 <p class="wrong" hidden=move || still_in() == 0>{move || chair::EN.still_in(still_in())}</p>

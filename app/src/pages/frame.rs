@@ -1,6 +1,7 @@
 //! What surrounds pages: the saved sign, the strip at the head of chair-side pages, notices that
 //! belong to no page, and the tabs.
 
+use super::room::NewerPerson;
 use crate::desk::{CopyOut, Kept, Route, Why, use_desk};
 use crate::parts::tabs::Tab;
 use crate::parts::way::{Mile, Stage};
@@ -236,7 +237,10 @@ pub fn Steps(
         })
         .collect::<Vec<_>>()
     });
-    view! { <Way name=people::EN.way done=people::EN.done miles=miles /> }
+    view! {
+        <Way name=people::EN.way done=people::EN.done miles=miles />
+        <NewerPerson person=person />
+    }
 }
 
 #[cfg(test)]

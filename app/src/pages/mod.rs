@@ -33,6 +33,7 @@ mod plan;
 mod procedures;
 mod region;
 mod resume;
+mod room;
 mod rules;
 mod sealing;
 mod settings;
@@ -78,8 +79,10 @@ struct Others {
     draw: fn(Route) -> Shape,
     /// Draws what stands before the passphrase.
     locked: fn() -> Shape,
-    /// Fills the invented practice, if it is empty.
-    invent: fn(&Desk),
+    /// What Today says of the room on this phone.
+    notes: fn() -> Shape,
+    /// Fills the invented practice, if it is empty; asks once for a real one to be kept.
+    begin: fn(&Desk),
 }
 
 /// The pages of the shelf.
@@ -109,7 +112,11 @@ fn pages(desk: Desk) -> Result<Others, NoPages> {
     Ok(Others {
         draw,
         locked: || view! { <locked::Locked /> },
-        invent: Desk::fill_with_invented,
+        notes: || view! { <room::RoomNotes /> },
+        begin: |desk| {
+            desk.fill_with_invented();
+            desk.ask_to_keep_once();
+        },
     })
 }
 
@@ -195,7 +202,7 @@ fn draw(route: Route) -> Shape {
     }
     match route {
         // It stands already: what starts draws it. Here the list is whole.
-        Route::Today => view! { <today::Today /> },
+        Route::Today => view! { <today::Today notes=None /> },
         Route::CountOnly => view! { <count_only::CountOnly /> },
         Route::Chair(session) => view! { <chair::Chair session=session /> },
         Route::Region(session, region) => {
@@ -245,7 +252,7 @@ pub fn App(
     });
     Effect::new(move || {
         if let (Standing::Ready, Some(others)) = (standing.get(), others.get()) {
-            (others.invent)(&desk);
+            (others.begin)(&desk);
         }
     });
     // Until then the static page waits, and comes with what it knows if the wait is long: a chair that
@@ -265,7 +272,9 @@ pub fn App(
     });
     let pinned = move || (standing.get() == Standing::Ready).then(|| view! { <frame::Pinned /> });
     let page = move || match (standing.get(), route.get(), others.get()) {
-        (Standing::Ready, Route::Today, _) => view! { <today::Today /> },
+        (Standing::Ready, Route::Today, others) => {
+            view! { <today::Today notes=others.map(|o| o.notes) /> }
+        }
         (Standing::Ready, route @ on_the_shelf!(), _) => match on_shelf.get() {
             Shelf::Here(draw) => draw(route),
             Shelf::Coming => view! { <standing::NotReady standing=Standing::Opening /> },

@@ -1,7 +1,9 @@
 //! How the practice is set up, and the way to copies and invented data.
 
 use super::at_chair::AtTheChair;
+use super::copies::age;
 use super::frame::{DeskTabs, NotSaved, SavedSign};
+use super::room::RoomPanel;
 use super::sealing::SealPanel;
 use crate::desk::{Desk, Route, use_desk};
 use crate::parts::{Field, Kind, Look, OneOf, Press};
@@ -162,6 +164,7 @@ pub fn Settings() -> impl IntoShape {
                 <div class="stack">
                 <section class="panel stack">
                     <h2>{EN.copies}</h2>
+                    <p><b>{move || age(desk)}</b></p>
                     <Press text=EN.copies look=Look::Plain on_press=move |()| desk.go(&Route::Copies) />
                     <a class="press plain" href=Route::Exports(None).href()>{exports::EN.page}</a>
                     <a class="press plain" href=Route::PrintSheet.href()>{EN.question_sheet}</a>
@@ -173,6 +176,7 @@ pub fn Settings() -> impl IntoShape {
                 </section>
                 <AtTheChair />
                 <SealPanel />
+                <RoomPanel />
                 <section class="panel stack">
                     <h2>{EN.demo}</h2>
                     <p class="note">{EN.demo_why}</p>

@@ -38,7 +38,10 @@ fn next(due: &Due) -> (&'static str, &'static str, Route) {
 
 /// Today.
 #[component]
-pub fn Today() -> impl IntoShape {
+pub fn Today(
+    /// Draws what there is to say of the room on this phone, once it has come.
+    notes: Option<fn() -> Shape>,
+) -> impl IntoShape {
     let desk = use_desk();
     // The open chairs first, large: after a phone that went off this is what is wanted.
     let soonest = move |session| {
@@ -147,6 +150,7 @@ pub fn Today() -> impl IntoShape {
                     <WasGone />
                     <a class="press plain" href=Route::Copies.href() hidden=move || { old() < 14 }>{age}</a>
                     <Sign />
+                    {notes.map(|draw| draw())}
                     <EmergencyNumber />
                     <section class="stack">{visits}</section>
                 </div>

@@ -4,8 +4,10 @@
 //! to the browser with none pending.
 
 use super::{Row, Shelf, Why};
+use crate::device::alarm::Timer;
 use crate::device::{flag, reach};
 use js_sys::{Array, Function, Object, Promise};
+use std::rc::Rc;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
 use web_sys::{
@@ -15,7 +17,8 @@ use web_sys::{
 /// The shape of the database. A newer build may raise it; an older one must then stand back.
 const VERSION: u32 = 1;
 
-/// How long opening may take, in milliseconds. Policy: some phones never answer the first time.
+/// How long opening may take before it is said, in milliseconds. Policy: some phones never answer the
+/// first time.
 const OPENING: i32 = 10_000;
 
 impl Shelf {
@@ -65,10 +68,13 @@ pub async fn remove(name: &str) {
     }
 }
 
-/// Opens the database, making it if need be. `blocked`: another window keeps it from us. `closed`:
-/// the browser dropped the connection. `wanted`: another window wants to change or remove it.
+/// Opens the database, making it if need be. `patient`: without end, because another window may hold it
+/// and let go of it; else an answer that does not come is [`Why::Slow`]. `blocked`: another window keeps
+/// it from us, or no answer has come for long; of a window that is removing it nothing else tells.
+/// `closed`: the browser dropped the connection. `wanted`: another window wants to change or remove it.
 pub(super) async fn connect(
     name: &str,
+    patient: bool,
     blocked: impl Fn() + 'static,
     closed: impl Fn() + 'static,
     wanted: impl Fn() + 'static,
@@ -77,6 +83,7 @@ pub(super) async fn connect(
     connect_in(
         &factory,
         name,
+        patient,
         Box::new(blocked),
         Box::new(closed),
         Box::new(wanted),
@@ -88,6 +95,7 @@ pub(super) async fn connect(
 pub(super) async fn connect_in(
     factory: &IdbFactory,
     name: &str,
+    patient: bool,
     blocked: Box<dyn Fn()>,
     closed: Box<dyn Fn()>,
     wanted: Box<dyn Fn()>,
@@ -95,7 +103,12 @@ pub(super) async fn connect_in(
     let request = factory
         .open_with_u32(name, VERSION)
         .map_err(|why| Why::of(&why))?;
-    let blocked = Closure::wrap(blocked);
+    let blocked: Rc<dyn Fn()> = Rc::from(blocked);
+    let late = patient.then(|| {
+        let blocked = Rc::clone(&blocked);
+        Timer::after(OPENING.into(), move || blocked())
+    });
+    let blocked = Closure::<dyn Fn()>::new(move || blocked());
     request.set_onblocked(Some(blocked.as_ref().unchecked_ref()));
     let made = Closure::<dyn Fn(Event)>::new(move |event: Event| {
         let _ = make_shelves(&event);
@@ -103,7 +116,12 @@ pub(super) async fn connect_in(
     request.set_onupgradeneeded(Some(made.as_ref().unchecked_ref()));
 
     let fresh_mark = request.clone();
-    let db = answer_within(&request, OPENING).await;
+    let db = if patient {
+        answer(&request).await
+    } else {
+        answer_within(&request, OPENING).await
+    };
+    drop(late);
     request.set_onblocked(None);
     request.set_onupgradeneeded(None);
     let db: IdbDatabase = db?.dyn_into().map_err(|_| Why::Other)?;

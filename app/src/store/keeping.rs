@@ -555,6 +555,7 @@ impl Inner {
         if let Some(connection) = self.connection.borrow().as_ref() {
             return Ok(connection.db.clone());
         }
+        let first = !self.opened.get();
         let (blocked, closed, wanted) = (
             Rc::downgrade(self),
             Rc::downgrade(self),
@@ -562,9 +563,14 @@ impl Inner {
         );
         let fresh = database::connect(
             &self.name,
+            first,
             move || {
                 if let Some(inner) = blocked.upgrade() {
-                    inner.tell(StoreEvent::OpenElsewhere);
+                    inner.tell(if first {
+                        StoreEvent::Held
+                    } else {
+                        StoreEvent::OpenElsewhere
+                    });
                 }
             },
             move || {

@@ -109,6 +109,7 @@ impl Mirror {
         let fresh = database::connect_in(
             &factory,
             &self.name,
+            false,
             Box::new(|| {}),
             Box::new(|| {}),
             Box::new(|| {}),

@@ -83,6 +83,9 @@ pub enum StoreEvent {
         /// Its key.
         key: String,
     },
+    /// The database does not open yet: another window holds it, or the phone does not answer. It is
+    /// waited for.
+    Held,
     /// Another window wants the database in another shape, or holds it so that we cannot open it.
     OpenElsewhere,
     /// The database was cleared away beneath us. Everything still in memory must be given again.

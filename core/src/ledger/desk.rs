@@ -135,7 +135,12 @@ impl Ledger {
             C::Write(person, e) => (*person, Event::Wrote(e.clone())),
             C::Call(person, e) => (*person, Event::Called(e.clone())),
         };
-        self.person(person).ok_or(Refusal::NoSuchThing)?;
+        let known = self.person(person).ok_or(Refusal::NoSuchThing)?;
+        // What was seen and done is written down all the same.
+        let happened = matches!(event, Event::Looked(_) | Event::Wrote(_) | Event::Called(_));
+        if known.read_only() && !happened {
+            return Err(Refusal::NewerFacts);
+        }
         self.write(
             Some(Stream::Person(person)),
             KeyId::Person(person),

@@ -60,8 +60,8 @@ pub enum Refusal {
     NeedlesIn(EntryId),
     /// The session does not add up yet.
     StillOpen(Vec<OpenItem>),
-    /// The session holds facts from a newer build: it can be added to here, but corrected and
-    /// closed only there.
+    /// The session or the person holds facts from a newer build. A session can be added to here, but
+    /// corrected and closed only there; of a person only what was seen and done is written down.
     NewerFacts,
 }
 

@@ -5,6 +5,7 @@ use crate::base::id::{EntryId, Stream};
 use crate::event::Event;
 use crate::event::copies::Settled;
 use crate::journal::{KeyId, Sum};
+use crate::people::Person;
 use alloc::vec::Vec;
 
 /// Which one stands.
@@ -51,7 +52,12 @@ impl Ledger {
         });
         let key = match entry.stream {
             Stream::Practice => KeyId::Practice,
-            Stream::Person(person) => KeyId::Person(person),
+            Stream::Person(person) => {
+                if self.person(person).is_some_and(Person::read_only) {
+                    return Err(Refusal::NewerFacts);
+                }
+                KeyId::Person(person)
+            }
             Stream::Session(id) => {
                 let found = self.session(id).ok_or(Refusal::NoSuchSession)?;
                 if found.state().read_only {

@@ -50,6 +50,8 @@ pub struct Person {
     pub erased: bool,
     /// Facts this build cannot read.
     pub unread: u32,
+    /// Those of them that a newer build wrote.
+    pub newer: u32,
     /// When the latest of these facts was entered.
     pub latest: Option<Wall>,
 }
@@ -109,9 +111,21 @@ impl Person {
                 self.written.insert(e.session, e);
             }
             Err(Unread::Erased) => self.erased = true,
-            Err(_) => self.unread = self.unread.saturating_add(1),
+            Err(why) => {
+                self.unread = self.unread.saturating_add(1);
+                if matches!(why, Unread::UnknownKind | Unread::NewerVersion) {
+                    self.newer = self.newer.saturating_add(1);
+                }
+            }
             Ok(_) => {}
         }
+    }
+
+    /// A newer build wrote about them: who they are, what they answered and what is planned can only be
+    /// read here, because what cannot be read may change it.
+    #[must_use]
+    pub fn read_only(&self) -> bool {
+        self.newer > 0
     }
 
     /// The name they go by; nothing if unknown or erased.

@@ -9,12 +9,12 @@ pub mod retention;
 use crate::base::flat;
 use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
-use crate::event::Event;
 use crate::event::copies::Made;
 use crate::event::matter::gone;
 use crate::event::point::{Described, is_own};
 use crate::event::practice::Set;
 use crate::event::procedure::{Composed, Json, Retired};
+use crate::event::{Event, Unread};
 use crate::intake::{Bank, Fault, Milli, Slip};
 use crate::journal::Entry;
 use crate::screening::{Rule, Rules, Spot};
@@ -37,6 +37,7 @@ pub struct Practice {
     /// Points by code, and whether they were taken away.
     points: flat::Map<String, (Described, bool)>,
     last_copy: Option<LastCopy>,
+    newer: u32,
 }
 
 /// The copy that was taken out last.
@@ -109,8 +110,16 @@ impl Practice {
     #[must_use]
     pub fn fold<'a>(entries: impl Iterator<Item = &'a Entry>) -> Self {
         let mut practice = Self::default();
-        let read = |entry| Event::read(entry).ok().map(|event| (entry, event));
-        let read: Vec<(&Entry, Event)> = entries.filter_map(read).collect();
+        let mut read: Vec<(&Entry, Event)> = Vec::new();
+        for entry in entries {
+            match Event::read(entry) {
+                Ok(event) => read.push((entry, event)),
+                Err(Unread::UnknownKind | Unread::NewerVersion) => {
+                    practice.newer = practice.newer.saturating_add(1);
+                }
+                Err(_) => {}
+            }
+        }
         let gone = gone(read.iter().map(|(entry, event)| (entry.id, event)));
         for (entry, event) in read {
             if gone.contains(&entry.id) {
@@ -173,6 +182,12 @@ impl Practice {
     #[must_use]
     pub fn last_copy(&self) -> Option<&LastCopy> {
         self.last_copy.as_ref()
+    }
+
+    /// How many facts of the practice a newer build wrote, that cannot be read here.
+    #[must_use]
+    pub fn newer(&self) -> u32 {
+        self.newer
     }
 
     /// Every point of its own, by code, and whether it was taken away.

@@ -166,7 +166,7 @@ pub fn chair(session: &crate::session::Session) -> ChairView {
         closed: state.closed.is_some(),
         reopened: state.reopened,
         flaws: flaws.into_iter().collect(),
-        can_undo: !session.last_act().is_empty(),
+        can_undo: !state.read_only && !session.last_act().is_empty(),
         rehearsal: state.rehearsal,
     }
 }

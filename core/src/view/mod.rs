@@ -16,6 +16,7 @@ pub mod letter;
 pub mod points;
 pub mod procedures;
 pub mod resume;
+pub mod room;
 pub mod rulebook;
 pub mod said;
 pub mod speeds;

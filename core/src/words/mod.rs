@@ -22,6 +22,7 @@ pub mod plan;
 pub mod points;
 pub mod procedures;
 pub mod record;
+pub mod room;
 pub mod rules;
 pub mod settings;
 pub mod vault;
