@@ -7,6 +7,7 @@
 
 pub mod entry;
 mod lines;
+pub mod pack;
 
 pub use entry::{Entry, KeyId, TOMBSTONE};
 pub use lines::{HEADER, MAX_LINE, ReadLines};
@@ -49,6 +50,8 @@ pub struct Journal {
     // One tree for all streams: a tree in a tree would be compiled apart.
     streams: BTreeSet<(Stream, EntryId)>,
     latest: Option<Wall>,
+    /// The greatest counter of entries that are kept elsewhere and are not here.
+    floor: u64,
 }
 
 impl Journal {
@@ -201,6 +204,7 @@ impl Journal {
     #[must_use]
     pub fn next_id(&self, replica: Replica) -> EntryId {
         let last = self.entries.keys().next_back().map_or(0, |id| id.counter);
+        let last = last.max(self.floor);
         EntryId {
             counter: last.saturating_add(1).min(COUNTER_MAX),
             replica,
@@ -211,6 +215,19 @@ impl Journal {
     #[must_use]
     pub fn latest(&self) -> Option<Wall> {
         self.latest
+    }
+
+    /// Tells of entries that are kept elsewhere and are not here: their greatest counter, so that no
+    /// name is given twice and effects come after causes, and their latest stamp.
+    pub fn know_of(&mut self, last: u64, latest: Option<Wall>) {
+        self.floor = self.floor.max(last);
+        self.latest = self.latest.max(latest);
+    }
+
+    /// Whether two different texts claim this name.
+    #[must_use]
+    pub fn has_rivals(&self, id: EntryId) -> bool {
+        self.rivals.contains_key(&id)
     }
 
     /// Everything wrong, in a fixed order.
