@@ -596,10 +596,14 @@ pub fn write_all(folder: &Path, case: &str, ledger: &Ledger, books: &Books) -> s
     };
     let lines = |all: Vec<String>| all.into_iter().map(|b| b + "\n").collect::<String>();
     let visits = ledger
+        .whole()
+        .expect("all of it")
         .sessions()
         .map(|(id, _)| fhir::visit(ledger, books, id, made));
     put("fhir", lines(visits.flatten().collect()))?;
     let people = ledger
+        .whole()
+        .expect("all of it")
         .people()
         .map(|(id, _)| fhir::person(ledger, books, id, made));
     put("person.fhir", lines(people.flatten().collect()))?;
@@ -610,7 +614,8 @@ pub fn write_all(folder: &Path, case: &str, ledger: &Ledger, books: &Books) -> s
         };
         put(
             ending,
-            calendar::all(ledger, options, made.wall).unwrap_or_default(),
+            calendar::all(ledger.whole().expect("all of it"), options, made.wall)
+                .unwrap_or_default(),
         )?;
     }
     for table in Table::ALL {
@@ -618,7 +623,7 @@ pub fn write_all(folder: &Path, case: &str, ledger: &Ledger, books: &Books) -> s
             names: true,
             ..tables::Options::default()
         };
-        let text = tables::table(ledger, books, *table, options);
+        let text = tables::table(ledger.whole().expect("all of it"), books, *table, options);
         put(&format!("{}.csv", table.name()), text)?;
     }
     let journal = ledger.journal().to_lines();

@@ -33,7 +33,12 @@ pub fn After(
     person: EntryId,
 ) -> impl IntoShape {
     let desk = use_desk();
-    let name = move || desk.read(|l| l.person(person).map_or(String::new(), |p| p.name().to_string()));
+    let name = move || {
+        desk.read(|l| {
+            l.person(person)
+                .map_or(String::new(), |p| p.name().to_string())
+        })
+    };
     let up = move || {
         let lines = desk.read(|l| turned_up(l, person));
         let line = |(_, at, words): (EntryId, pinfold_core::base::stamp::Wall, String)| {
@@ -43,7 +48,10 @@ pub fn After(
     };
     let inside = move || {
         let lines = desk.read(|l| stays(l, person));
-        lines.into_iter().map(|one| view! { <Stays line=one /> }).collect::<Vec<_>>()
+        lines
+            .into_iter()
+            .map(|one| view! { <Stays line=one /> })
+            .collect::<Vec<_>>()
     };
     view! {
         <div class="screen">
@@ -68,7 +76,13 @@ pub fn After(
 
 /// The sizes there are, with *not known* first.
 fn sizes(desk: Desk) -> Vec<Option<Size>> {
-    let all = desk.books(|b| b.needles.sizes().iter().map(|s| Some(s.size)).collect::<Vec<_>>());
+    let all = desk.books(|b| {
+        b.needles
+            .sizes()
+            .iter()
+            .map(|s| Some(s.size))
+            .collect::<Vec<_>>()
+    });
     let mut sizes = vec![None];
     sizes.extend(all.unwrap_or_default());
     sizes
@@ -104,14 +118,21 @@ fn Needle(person: EntryId) -> impl IntoShape {
         .map(|s| s.map_or(acts::EN.not_known.to_string(), |s| s.to_string()))
         .collect();
     let mut places = vec![acts::EN.elsewhere.to_string()];
-    places.extend(SearchPlace::ALL.iter().map(|p| acts::EN.place(*p).to_string()));
+    places.extend(
+        SearchPlace::ALL
+            .iter()
+            .map(|p| acts::EN.place(*p).to_string()),
+    );
     let keep = move |()| {
         let all_fits = fitting.get_untracked();
         let Some(fit) = all_fits.get(visit.get_untracked()) else {
             said.set(acts::EN.no_visit.to_string());
             return;
         };
-        let others = all_fits.iter().map(|f| f.session).filter(|s| *s != fit.session);
+        let others = all_fits
+            .iter()
+            .map(|f| f.session)
+            .filter(|s| *s != fit.session);
         let found = Found {
             count: 1,
             region: None,
@@ -120,7 +141,10 @@ fn Needle(person: EntryId) -> impl IntoShape {
                 .get_untracked()
                 .checked_sub(1)
                 .and_then(|at| SearchPlace::ALL.get(at).copied()),
-            by: FINDERS.get(finder.get_untracked()).copied().unwrap_or(Finder::Other),
+            by: FINDERS
+                .get(finder.get_untracked())
+                .copied()
+                .unwrap_or(Finder::Other),
             embedded: skin.get_untracked() == 1,
             stuck: stuck.get_untracked() == 1,
             fits: others.collect(),
@@ -188,7 +212,10 @@ fn Calls(person: EntryId) -> impl IntoShape {
         .map(|kind| call(kind).map_or(String::new(), |c| c.title.to_string()))
         .to_vec();
     let words = move || {
-        let kind = CALLS_ABOUT.get(about.get()).copied().unwrap_or(CallKind::Other);
+        let kind = CALLS_ABOUT
+            .get(about.get())
+            .copied()
+            .unwrap_or(CallKind::Other);
         let one = call(kind)?;
         let list = |head: &'static str, lines: &'static [&'static str]| {
             let none = lines.is_empty();
@@ -205,7 +232,10 @@ fn Calls(person: EntryId) -> impl IntoShape {
     let keep = move |()| {
         let session = desk.read_now(|l| l.sessions_of(person).last().map(|(id, _)| id));
         let called = Called {
-            about: CALLS_ABOUT.get(about.get_untracked()).copied().unwrap_or(CallKind::Other),
+            about: CALLS_ABOUT
+                .get(about.get_untracked())
+                .copied()
+                .unwrap_or(CallKind::Other),
             session,
             words: told.get_untracked().trim().to_string(),
             told: answer.get_untracked().trim().to_string(),

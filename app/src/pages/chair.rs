@@ -1,10 +1,10 @@
 //! The chair: how many are in, and which clock needs me?
 
+use super::count::did;
 use super::frame::{NotSaved, SavedSign};
 use super::unwell::Unwell;
 use crate::desk::{Awake, Route, use_desk};
 use crate::parts::wick::{Burns, Waiting, permille};
-use super::count::did;
 use crate::parts::{
     Call, CountHead, Field, Look, Notice, OneOf, Posts, Press, Rail, Select, Sheet, Slab, Step,
 };
@@ -880,7 +880,11 @@ fn Acts(
     let said = RwSignal::new("");
     let act = Callback::new(move |command: ChairCommand| {
         let done = desk.act(command).is_ok();
-        said.set(if done { chair::EN.noted } else { chair::EN.not_saved });
+        said.set(if done {
+            chair::EN.noted
+        } else {
+            chair::EN.not_saved
+        });
     });
     let here = move || regions.with_untracked(|r| r.get(at.get_untracked()).copied());
     let with = move |make: fn(EntryId, Region) -> ChairCommand| {
@@ -956,9 +960,8 @@ fn Acts(
     let one = move |text: &'static str, make: fn(EntryId, Region) -> ChairCommand| {
         press(text, Callback::new(move |()| with(make)))
     };
-    let thing = move |text: &'static str, what: Doing| {
-        press(text, Callback::new(move |()| doing(what)))
-    };
+    let thing =
+        move |text: &'static str, what: Doing| press(text, Callback::new(move |()| doing(what)));
     view! {
         <p role="status"><b>{move || said.get()}</b></p>
         <section class="stack" hidden=move || regions.with(Vec::is_empty)>

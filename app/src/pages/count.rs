@@ -12,10 +12,10 @@ use crate::parts::{
 use crate::shape::prelude::*;
 use pinfold_core::atlas::Region;
 use pinfold_core::base::id::EntryId;
+use pinfold_core::event::session::{Did, Doing, SearchPlace, SeenIn};
 use pinfold_core::ledger::ChairCommand;
 use pinfold_core::needle::Size;
 use pinfold_core::session::OpenItem;
-use pinfold_core::event::session::{Did, Doing, SearchPlace, SeenIn};
 use pinfold_core::view::chair::{self as view, ChairView, size_text};
 use pinfold_core::view::count::{Choice, CountView, count};
 use pinfold_core::words::{acts, app, chair, place};
@@ -73,7 +73,13 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
     let asked = Memo::new(move |_| {
         let once_more = again.with(|a| a.first().copied());
         let told = tens.get();
-        let tray = || if told.is_some() { Asked::Over } else { Asked::Tens };
+        let tray = || {
+            if told.is_some() {
+                Asked::Over
+            } else {
+                Asked::Tens
+            }
+        };
         // Strips before the tray, so that one figure does not lean on the other.
         open.with(|o| {
             let first = |wanted: fn(&OpenItem) -> Option<Asked>| o.iter().find_map(wanted);
@@ -152,9 +158,8 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
         _ => chair::EN.how_many_left,
     };
     let counted = Memo::new(move |_| desk.session(session, count));
-    let why_tray = move || {
-        counted.with(|c| c.as_ref().map_or(String::new(), |c| c.tray_why.clone()))
-    };
+    let why_tray =
+        move || counted.with(|c| c.as_ref().map_or(String::new(), |c| c.tray_why.clone()));
     let closed = Memo::new(move |_| seen.with(|v| v.closed));
     let adds_up = move || asked.get().is_none() && open.with(Vec::is_empty);
     let posts = Memo::new(move |_| seen.with(|v| posts(&v.sum)));
@@ -472,7 +477,9 @@ fn BeforeTheyGo(session: EntryId, counted: Memo<Option<CountView>>) -> impl Into
     let done = Signal::derive(move || {
         counted.with(|c| {
             let left = c.as_ref().map_or(&[][..], |c| c.before_they_go.as_slice());
-            ALL.iter().map(|what| !left.contains(what)).collect::<Vec<_>>()
+            ALL.iter()
+                .map(|what| !left.contains(what))
+                .collect::<Vec<_>>()
         })
     });
     let turn = move |at: usize| {

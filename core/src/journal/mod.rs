@@ -224,6 +224,21 @@ impl Journal {
         self.latest = self.latest.max(latest);
     }
 
+    /// A journal of nothing but the keys that were destroyed.
+    #[must_use]
+    pub fn bare(&self) -> Self {
+        Self {
+            tombs: self.tombs.clone(),
+            ..Self::default()
+        }
+    }
+
+    /// Whether a key was destroyed.
+    #[must_use]
+    pub fn buried(&self, key: KeyId) -> bool {
+        self.tombs.contains(&key)
+    }
+
     /// Whether two different texts claim this name.
     #[must_use]
     pub fn has_rivals(&self, id: EntryId) -> bool {

@@ -222,7 +222,9 @@ impl Packed {
             let entry = Self::entry(&read, &keys, row, self.name.stream, (counter, at));
             let mut entry = entry.ok_or(PackFlaw::Spoilt)?;
             if let Some((_, list)) = bodies.iter_mut().find(|(key, _)| *key == entry.key) {
-                let body = list.next().and_then(|text| RawValue::from_string(text).ok());
+                let body = list
+                    .next()
+                    .and_then(|text| RawValue::from_string(text).ok());
                 entry.body = body.ok_or(PackFlaw::Spoilt)?;
             }
             cover = cover.wrapping_add(stirred(entry.id));
@@ -385,26 +387,31 @@ mod tests {
         let damage = (some(), any::<prop::sample::Index>(), 1..=255_u8, bytes);
         let (mut refused, mut same) = (0, 0);
         let counts = core::cell::RefCell::new((&mut refused, &mut same));
-        property("a damaged pack", 2000, &damage, |((stream, all), at, flip, noise)| {
-            let packed = Packed::new(stream, all.iter()).unwrap();
-            let mut spoilt = packed.clone();
-            let at = at.index(spoilt.envelopes.len());
-            spoilt.envelopes[at] ^= flip;
-            match spoilt.entries() {
-                Err(_) => *counts.borrow_mut().0 += 1,
-                // What a name does not cover is sealed or summed by whoever keeps the bytes.
-                Ok(_) => *counts.borrow_mut().1 += 1,
-            }
-            spoilt.envelopes = noise.clone();
-            let _ = spoilt.entries();
-            spoilt.envelopes = packed.envelopes.clone();
-            spoilt.bodies[0].1 = noise;
-            let _ = spoilt.entries();
-            let mut newer = packed;
-            newer.envelopes[0] = 2;
-            prop_assert_eq!(newer.entries(), Err(PackFlaw::Newer(2)));
-            Ok(())
-        });
+        property(
+            "a damaged pack",
+            2000,
+            &damage,
+            |((stream, all), at, flip, noise)| {
+                let packed = Packed::new(stream, all.iter()).unwrap();
+                let mut spoilt = packed.clone();
+                let at = at.index(spoilt.envelopes.len());
+                spoilt.envelopes[at] ^= flip;
+                match spoilt.entries() {
+                    Err(_) => *counts.borrow_mut().0 += 1,
+                    // What a name does not cover is sealed or summed by whoever keeps the bytes.
+                    Ok(_) => *counts.borrow_mut().1 += 1,
+                }
+                spoilt.envelopes = noise.clone();
+                let _ = spoilt.entries();
+                spoilt.envelopes = packed.envelopes.clone();
+                spoilt.bodies[0].1 = noise;
+                let _ = spoilt.entries();
+                let mut newer = packed;
+                newer.envelopes[0] = 2;
+                prop_assert_eq!(newer.entries(), Err(PackFlaw::Newer(2)));
+                Ok(())
+            },
+        );
         assert!(refused > 500, "{refused} refused, {same} read");
     }
 
@@ -415,15 +422,27 @@ mod tests {
         let packed = Packed::new(Stream::Practice, [&entry].into_iter()).unwrap();
         assert!(packed.entries().is_ok(), "control");
         for name in [
-            PackName { last: 8, ..packed.name },
-            PackName { cover: 8, ..packed.name },
-            PackName { stream: Stream::Person(entry.id), ..packed.name },
+            PackName {
+                last: 8,
+                ..packed.name
+            },
+            PackName {
+                cover: 8,
+                ..packed.name
+            },
+            PackName {
+                stream: Stream::Person(entry.id),
+                ..packed.name
+            },
         ] {
             let mut other = packed.clone();
             other.name = name;
             assert_eq!(other.entries(), Err(PackFlaw::Misnamed));
         }
-        assert_eq!(Packed::new(Stream::Person(entry.id), [&entry].into_iter()), None);
+        assert_eq!(
+            Packed::new(Stream::Person(entry.id), [&entry].into_iter()),
+            None
+        );
         for bad in ["practice/7-1", "practice/07-0000000000000001", "x/7-0", ""] {
             assert!(bad.parse::<PackName>().is_err(), "{bad}");
         }

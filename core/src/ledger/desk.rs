@@ -93,7 +93,13 @@ impl Ledger {
                 return self.write(Some(Stream::Practice), KeyId::Practice, &[event], hand);
             }
             C::Erase(person) => {
-                self.person(*person).ok_or(Refusal::NoSuchThing)?;
+                self.person_at_hand(*person)?;
+                // What is left of their sessions has to be worked out from all of it.
+                let lacking = self.sealed_for(*person).into_iter();
+                let lacking: Vec<Stream> = lacking.filter(|s| self.lacks(*s)).collect();
+                if !lacking.is_empty() {
+                    return Err(Refusal::LoadFirst(lacking));
+                }
                 return Ok(self.tombstone(*person, hand));
             }
             C::Rename(person, e) => (*person, Event::Named(e.clone())),
@@ -105,6 +111,7 @@ impl Ledger {
             C::Measure(person, e) => (*person, Event::Measured(e.clone())),
             C::Book(person, e) => (*person, Event::Booked(e.clone())),
             C::Unbook(person, booking) => {
+                self.person_at_hand(*person)?;
                 self.journal().get(*booking).ok_or(Refusal::NoSuchThing)?;
                 (
                     *person,
@@ -117,7 +124,7 @@ impl Ledger {
             C::Write(person, e) => (*person, Event::Wrote(e.clone())),
             C::Call(person, e) => (*person, Event::Called(e.clone())),
         };
-        self.person(person).ok_or(Refusal::NoSuchThing)?;
+        self.person_at_hand(person)?;
         self.write(
             Some(Stream::Person(person)),
             KeyId::Person(person),

@@ -117,7 +117,8 @@ pub(super) fn about_count(session: EntryId, state: &State) -> Vec<String> {
 /// Needles written down with another visit that may be from this one.
 pub(super) fn from_elsewhere(ledger: &Ledger, session: EntryId) -> Vec<String> {
     let mut lines = Vec::new();
-    for (other, found) in ledger.sessions() {
+    let fits = ledger.visits().filter(|(_, v)| v.fits.contains(&session));
+    for (other, found) in fits.filter_map(|(id, _)| Some((id, ledger.session(id)?))) {
         for (_, _, up) in &found.state().turned_up {
             if other != session && up.fits.contains(&session) {
                 lines.push(with_words(ACTS.up(up), ACTS.fits));
