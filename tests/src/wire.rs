@@ -66,16 +66,22 @@ impl Chance {
         self.below(n) == 0
     }
 
-    fn few(&mut self, most: u64) -> u16 {
+    /// 1 to `most`.
+    pub fn few(&mut self, most: u64) -> u16 {
         u16::try_from(1 + self.below(most)).unwrap_or(1)
     }
 
-    fn of<T: Copy>(&mut self, all: &[T]) -> T {
+    /// One of these.
+    ///
+    /// # Panics
+    /// If there is nothing to choose from.
+    pub fn of<T: Copy>(&mut self, all: &[T]) -> T {
         let at = self.below(all.len() as u64);
         all[usize::try_from(at).unwrap_or(0)]
     }
 
-    fn text(&mut self) -> String {
+    /// A text of the awkward kind.
+    pub fn text(&mut self) -> String {
         self.of(TEXTS).to_string()
     }
 }

@@ -257,7 +257,7 @@ impl Room {
     }
 
     fn learned(&self) -> Vec<Speed> {
-        learned(&self.ledger, &policy())
+        learned(&self.ledger, &policy()).expect("all of it is here")
     }
 
     fn of(&self, module: ModuleName, work: Work) -> Option<(u32, u16)> {

@@ -4,6 +4,8 @@
 //! The first codec is plain text, and says so in its first word, so that a sealed one can stand
 //! beside it in the same store.
 
+mod packs;
+
 use crate::base::id::EntryId;
 use crate::journal::{Entry, KeyId};
 use alloc::format;

@@ -10,6 +10,7 @@ pub mod draft;
 pub mod flaw;
 pub mod hour;
 pub mod letter;
+pub mod people;
 pub mod points;
 pub mod procedures;
 pub mod rulebook;
