@@ -3,7 +3,7 @@
 use super::{Desk, row};
 use crate::device::files::{self, Gone, NotPicked};
 use pinfold_core::journal::Journal;
-use pinfold_core::ledger::DeskCommand;
+use pinfold_core::ledger::{DeskCommand, Want};
 use pinfold_core::practice::own::{self, Unusable};
 use pinfold_core::words::rules::EN;
 
@@ -64,6 +64,9 @@ pub enum Picked {
 impl Desk {
     /// Takes the whole journal out as one file.
     pub async fn copy_out(self) -> CopyOut {
+        if self.bring_in(&Want::Everything).await.is_err() {
+            return CopyOut::Failed;
+        }
         let (bytes, day) = {
             let inner = self.inner();
             let ledger = inner.ledger.borrow();
@@ -156,6 +159,14 @@ impl Desk {
         if read.journal.is_empty() {
             return CopyIn::NotACopy;
         }
+        // What it touches is set beside what is packed away.
+        let want = match read.journal.tombs().next() {
+            Some(_) => Want::Everything,
+            None => Want::Streams(read.journal.streams().collect()),
+        };
+        if self.bring_in(&want).await.is_err() {
+            return CopyIn::NotKept;
+        }
         let inner = self.inner();
         let (rows, before) = {
             let ledger = inner.ledger.borrow();
@@ -175,9 +186,12 @@ impl Desk {
         if !rows.is_empty() && store.append_all(&rows).await.is_err() {
             return CopyIn::NotKept;
         }
-        inner.ledger.borrow_mut().merge(&read.journal);
+        if inner.ledger.borrow_mut().merge(&read.journal).is_err() {
+            return CopyIn::NotKept;
+        }
         let after = inner.ledger.borrow().journal().len();
         self.changed();
+        self.tidy();
         CopyIn::Brought {
             new: after.saturating_sub(before),
             flaws: read.flaws.len(),

@@ -3,6 +3,7 @@
 //! between a tap and its redraw waits for the browser.
 
 mod copies;
+mod history;
 mod invented;
 mod opening;
 mod route;
@@ -77,6 +78,7 @@ struct Judged {
 
 struct Inner {
     ledger: RefCell<Ledger>,
+    history: history::History,
     store: RefCell<Option<Store>>,
     replica: Cell<Option<Replica>>,
     follows_since: Cell<i64>,
@@ -105,6 +107,7 @@ pub struct Desk {
     awake: RwSignal<Awake>,
     update: RwSignal<bool>,
     away: RwSignal<Option<i64>>,
+    loaded: RwSignal<u32>,
 }
 
 impl Desk {
@@ -113,6 +116,7 @@ impl Desk {
     pub fn new() -> Self {
         let inner = Inner {
             ledger: RefCell::default(),
+            history: history::History::default(),
             store: RefCell::default(),
             replica: Cell::default(),
             follows_since: Cell::new(clock::mono()),
@@ -136,6 +140,7 @@ impl Desk {
             awake: RwSignal::new(Awake::Off),
             update: RwSignal::new(update::waiting()),
             away: RwSignal::new(None),
+            loaded: history::loaded(),
         }
     }
 
@@ -167,6 +172,9 @@ impl Desk {
         }
         inner.ledger.borrow_mut().append(&facts);
         self.changed();
+        if facts.entries().iter().any(|e| e.kind == "session.closed") {
+            self.tidy();
+        }
         first.ok_or(Refusal::NoSuchThing)
     }
 

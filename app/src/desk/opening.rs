@@ -7,7 +7,6 @@ use crate::store::{Row, Store};
 use pinfold_core::base::id::EntryId;
 use pinfold_core::base::stamp::Wall;
 use pinfold_core::journal::{Entry, Journal};
-use pinfold_core::ledger::Ledger;
 use pinfold_core::seal::{self, Plain};
 
 /// The name of the database, and of the lock that says which window writes it.
@@ -103,7 +102,10 @@ impl Desk {
             }
         };
         let inner = self.inner();
-        inner.ledger.replace(Ledger::new(journal(&rows)));
+        if let Err(why) = self.read_ledger(&store, journal(&rows)).await {
+            broke::tell("store", &format!("{why:?}"));
+            return;
+        }
         // What the tail brought is on its way: until that is complete nothing may say "saved".
         let on_its_way = store.waiting() > 0;
         inner.store.replace(Some(store));
@@ -116,6 +118,7 @@ impl Desk {
         self.listen();
         self.standing.set(Standing::Ready);
         self.changed();
+        self.tidy();
     }
 }
 

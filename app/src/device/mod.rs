@@ -11,6 +11,7 @@ pub mod entropy;
 pub mod files;
 pub mod flag;
 pub mod hash;
+pub mod idle;
 pub mod listen;
 pub mod local;
 pub mod lock;

@@ -231,6 +231,9 @@ pub fn App(
     });
     let pinned = move || (standing.get() == Standing::Ready).then(|| view! { <frame::Pinned /> });
     let page = move || match (standing.get(), route.get(), others.get()) {
+        (Standing::Ready, route, _) if !desk.at_hand(&route) => {
+            view! { <standing::NotReady standing=Standing::Opening /> }
+        }
         (Standing::Ready, Route::Today, _) => view! { <today::Today /> },
         (Standing::Ready, route @ on_the_shelf!(), _) => match on_shelf.get() {
             Shelf::Here(draw) => draw(route),

@@ -8,6 +8,7 @@ use pinfold_core::base::date::Date;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::event::person::Named;
 use pinfold_core::ledger::{DeskCommand, Refusal};
+use pinfold_core::view::people::everybody;
 use pinfold_core::words::people::EN;
 
 /// Everybody.
@@ -16,15 +17,14 @@ pub fn People() -> impl IntoShape {
     let desk = use_desk();
     let rows = Memo::new(move |_| {
         desk.read(|l| {
-            l.people()
-                .map(|(id, p)| (id, p.name().to_string()))
+            everybody(l)
+                .map(|(id, name)| (id, name.to_string()))
                 .collect::<Vec<_>>()
         })
     });
     let list = move || {
         rows.get()
             .into_iter()
-            .filter(|(_, name)| !name.is_empty())
             .map(|(id, name)| {
                 view! { <li><a class="press spread" href=Route::Person(id).href()><bdi>{name}</bdi></a></li> }
             })

@@ -32,8 +32,8 @@ pub fn Person(
     let left_in = move || visit.with(|v| v.as_ref().map_or(0, |v| v.left_in));
     let sessions = Memo::new(move |_| {
         desk.read(|l| {
-            l.sessions_of(person)
-                .map(|(id, s)| (id, s.state().opened_at, s.state().zone))
+            l.visits_of(person)
+                .map(|(id, visit)| (id, visit.opened_at, visit.zone))
                 .collect::<Vec<_>>()
         })
     });

@@ -12,6 +12,7 @@ use pinfold_core::ledger::{ChairCommand, DeskCommand};
 use pinfold_core::record::{Record, record};
 use pinfold_core::view::chair::{size_text, sum_line, title};
 use pinfold_core::view::flaw;
+use pinfold_core::view::people::everybody;
 use pinfold_core::words::flaw::EN as FLAW;
 use pinfold_core::words::people::EN;
 use pinfold_core::words::record::EN as REC;
@@ -313,9 +314,8 @@ pub fn Write(
 fn Join(session: EntryId) -> impl IntoShape {
     let desk = use_desk();
     let people = desk.read_now(|l| {
-        let named = l.people().filter(|(_, p)| !p.name().is_empty());
-        named
-            .map(|(id, p)| (id, p.name().to_string()))
+        everybody(l)
+            .map(|(id, name)| (id, name.to_string()))
             .collect::<Vec<_>>()
     });
     let chosen = RwSignal::new(people.first().map(|(id, _)| *id));

@@ -184,6 +184,41 @@ impl Store {
         Ok(rows)
     }
 
+    /// The texts under some keys of a shelf, in their order; none where there is no such row.
+    ///
+    /// # Errors
+    /// What stood in the way.
+    pub async fn read_some(
+        &self,
+        shelf: Shelf,
+        keys: &[String],
+    ) -> Result<Vec<Option<String>>, Why> {
+        database::read_some(&self.0.database().await?, shelf, keys).await
+    }
+
+    /// Keeps packs, all or none. Their single rows stay until [`Store::settle`].
+    ///
+    /// # Errors
+    /// What stood in the way.
+    pub async fn keep_packs(&self, packs: &[Row]) -> Result<(), Why> {
+        let deeds = [Deed::Keep(Shelf::Packs, packs)];
+        self.0.carry_out(&deeds, LONG_PATIENCE).await
+    }
+
+    /// Lays sheets of summaries, takes away those they replace, and the single rows whose packs are
+    /// kept, all or nothing.
+    ///
+    /// # Errors
+    /// What stood in the way. Nothing was changed then.
+    pub async fn settle(&self, sheets: &[Row], old: &[String], rows: &[String]) -> Result<(), Why> {
+        let deeds = [
+            Deed::Lay(Shelf::Summaries, sheets),
+            Deed::Remove(Shelf::Summaries, old),
+            Deed::Remove(Shelf::Rows, rows),
+        ];
+        self.0.carry_out(&deeds, LONG_PATIENCE).await
+    }
+
     /// Every key of a shelf, in order.
     ///
     /// # Errors

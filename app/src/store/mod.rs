@@ -33,7 +33,7 @@ pub struct Row {
 pub enum Shelf {
     /// Single entries. Never overwritten.
     Rows,
-    /// The entries of a closed session, packed into one. Never overwritten.
+    /// Entries of one stream, packed into one. Never overwritten.
     Packs,
     /// What can be worked out again from the two above, kept so that a start is short.
     Summaries,

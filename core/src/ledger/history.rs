@@ -6,6 +6,7 @@ use super::slot::{Held, Slot, Summed};
 use super::{Ledger, Refusal};
 use crate::base::flat;
 use crate::base::id::{EntryId, Stream};
+use crate::base::stamp::Wall;
 use crate::journal::pack::{PackName, Packed};
 use crate::journal::{Entry, Journal, KeyId};
 use crate::people::{self, Person};
@@ -537,6 +538,12 @@ impl Ledger {
         people
             .chain(sessions.map(|(id, _)| Stream::Session(*id)))
             .collect()
+    }
+
+    /// When the latest fact of a stream was entered.
+    #[must_use]
+    pub fn latest_of(&self, stream: Stream) -> Option<Wall> {
+        self.held_of(stream)?.latest
     }
 
     /// Whether such a pack is kept already: then only the rows are to go.
