@@ -91,8 +91,9 @@ impl Maker {
             procedure: None,
         };
         let session = self.act(open).expect("opens");
-        for _ in 0..5 {
-            let lot = Some(format!("L{}", 1000 + self.luck(400)));
+        let lots = [1000 + self.luck(400), 1000 + self.luck(400)];
+        for packet in 0..5 {
+            let lot = Some(format!("L{}", lots[packet / 4]));
             self.act(C::OpenPack {
                 session,
                 held: 10,

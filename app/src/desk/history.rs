@@ -180,9 +180,12 @@ impl Desk {
         if !inner.history.loading.replace(true) {
             let desk = *self;
             spawn_local(async move {
-                let _ = desk.bring_in(&want).await;
+                let done = desk.bring_in(&want).await;
                 inner.history.loading.set(false);
-                desk.loaded.update(|n| *n = n.wrapping_add(1));
+                // If it could not be read it is tried again by whoever goes there again.
+                if done.is_ok() {
+                    desk.loaded.update(|n| *n = n.wrapping_add(1));
+                }
             });
         }
         false
@@ -240,13 +243,16 @@ impl Desk {
             self.pack_away(store, &packings).await?;
             return Ok(true);
         }
-        let since = inner.history.sheets.borrow();
-        let since = since.iter().filter(|name| name.part.is_none()).count();
-        if since > MOST_SINCE {
-            self.lay_base(store).await?;
-            return Ok(true);
+        if self.small_sheets() > MOST_SINCE {
+            return self.lay_base(store).await;
         }
         Ok(false)
+    }
+
+    fn small_sheets(&self) -> usize {
+        let inner = self.inner();
+        let sheets = inner.history.sheets.borrow();
+        sheets.iter().filter(|name| name.part.is_none()).count()
     }
 
     /// Keeps packs; only when they are, a sheet says so and their single rows go.
@@ -308,7 +314,7 @@ impl Desk {
 
     /// Lays a new base, a sheet a moment, and takes away what it covers with the last. To be called at
     /// once when a person is erased, in the act that destroys their key: the old sheets name them.
-    pub(super) async fn lay_base(&self, store: &Store) -> Result<(), Why> {
+    pub(super) async fn lay_base(&self, store: &Store) -> Result<bool, Why> {
         let groups = self.read_now(|ledger| ledger.groups(SHEET));
         let of = u32::try_from(groups.len()).unwrap_or(u32::MAX);
         let seq = self.next_seq();
@@ -341,7 +347,7 @@ impl Desk {
                 return Err(Why::Busy);
             }
         }
-        Ok(())
+        Ok(of > 0)
     }
 }
 

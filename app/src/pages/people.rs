@@ -9,6 +9,7 @@ use pinfold_core::base::id::EntryId;
 use pinfold_core::event::person::Named;
 use pinfold_core::ledger::{DeskCommand, Refusal};
 use pinfold_core::view::people::everybody;
+use pinfold_core::words::app;
 use pinfold_core::words::people::EN;
 
 /// Everybody.
@@ -39,6 +40,7 @@ pub fn People() -> impl IntoShape {
             <main class="column halves">
                 <div class="stack">
                     <NotSaved />
+                    <p class="note" hidden=move || desk.read(|l| l.unread()) == 0>{app::EN.still_reading}</p>
                     <p hidden=move || !rows.with(Vec::is_empty)>{EN.nobody}</p>
                     <ul class="stack">{list}</ul>
                 </div>

@@ -130,6 +130,7 @@ pub fn Today() -> impl IntoShape {
             <main class="column halves">
                 <div class="stack">
                     <NotSaved />
+                    <p class="note" hidden=move || desk.read(|l| l.unread()) == 0>{app::EN.still_reading}</p>
                     <div class="stack">{chairs}</div>
                     <EmergencyNumber />
                     <section class="stack">{visits}</section>

@@ -11,6 +11,7 @@ use crate::journal::pack::{PackName, Packed};
 use crate::journal::{Entry, Journal, KeyId};
 use crate::people::{self, Person};
 use crate::session::{self, Session};
+use alloc::collections::BinaryHeap;
 use alloc::string::String;
 use alloc::vec::Vec;
 use core::ops::Deref;
@@ -431,8 +432,9 @@ impl Ledger {
 
     /// Sets the directory right by the names of all packs that are kept. What it had otherwise is to
     /// be worked out again. Gives back the streams that changed.
-    pub fn audit(&mut self, mut kept: Vec<PackName>) -> Vec<Stream> {
-        flat::sort_by(&mut kept, |a, b| a.cmp(b));
+    pub fn audit(&mut self, kept: Vec<PackName>) -> Vec<Stream> {
+        // A heap's sort: this list is long.
+        let kept = BinaryHeap::from(kept).into_sorted_vec();
         let mut there: flat::Map<Stream, flat::Map<(u64, u64), bool>> = flat::Map::new();
         for name in kept {
             self.journal.know_of(name.last, None);

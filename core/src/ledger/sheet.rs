@@ -16,6 +16,7 @@ use crate::base::id::{BadId, EntryId, Replica, Stream};
 use crate::base::pack::{From, Pack};
 use crate::base::stamp::Wall;
 use crate::{people, session};
+use alloc::collections::BinaryHeap;
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
 use core::fmt;
@@ -379,11 +380,21 @@ impl Index {
             }
         }
         // The latest word on a stream stands.
-        flat::sort_by_key(&mut found, |(at, r)| (r.stream, core::cmp::Reverse(*at)));
-        found.dedup_by_key(|(_, r)| r.stream);
+        // A heap's sort: this list is long, and the sort of short ones takes its square.
+        let order = found.iter().enumerate();
+        let order: Vec<_> = order
+            .map(|(place, (at, r))| (r.stream, core::cmp::Reverse(*at), place))
+            .collect();
+        let mut order = BinaryHeap::from(order).into_sorted_vec();
+        order.dedup_by_key(|(stream, ..)| *stream);
+        let mut found: Vec<Option<Record>> = found.into_iter().map(|(_, r)| Some(r)).collect();
+        let mut records = Vec::with_capacity(order.len());
+        for (_, _, place) in order {
+            records.extend(found.get_mut(place).and_then(Option::take));
+        }
         let greatest = sheets.iter().map(|(name, _)| name.seq).max().unwrap_or(0);
         Self {
-            records: found.into_iter().map(|(_, r)| r).collect(),
+            records,
             sound,
             seq: seq.max(greatest),
             since,

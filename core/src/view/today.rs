@@ -103,17 +103,20 @@ pub fn open_chairs(ledger: &Ledger) -> Vec<OpenChair> {
 #[must_use]
 pub fn due(ledger: &Ledger, today: Date, zone: i16) -> Vec<Due> {
     let mut all = Vec::new();
+    // Whole days since 1970, without making a date of each: there are as many as there were visits.
+    let ahead = i64::from(zone).saturating_mul(60_000);
+    let day = |at: Wall| at.0.saturating_add(ahead).div_euclid(86_400_000);
+    let now = i64::from(today.days());
     for (person, known) in ledger.everybody().filter(|(_, p)| !p.name.is_empty()) {
-        let day = |at: Wall| day_of(at, zone);
         let at = known.bookings.iter().copied();
-        let at = at.into_iter().find(|at| day(*at) == today);
+        let at = at.into_iter().find(|at| day(*at) == now);
         let asked = known.asked.contains(&today);
         let (mut first, mut session) = (true, None);
         for (id, visit) in ledger.visits_of(person) {
             let Some(opened) = visit.opened_at.filter(|_| !visit.rehearsal) else {
                 continue;
             };
-            if day(opened) == today {
+            if day(opened) == now {
                 session = Some((id, visit));
             } else {
                 first = false;
@@ -126,7 +129,7 @@ pub fn due(ledger: &Ledger, today: Date, zone: i16) -> Vec<Due> {
         let todo = match session {
             Some((_, visit)) if visit.open => Todo::Chair,
             Some((id, _)) if !written(id) => Todo::Write,
-            Some(_) if known.bookings.iter().any(|at| day(*at) > today) => Todo::Nothing,
+            Some(_) if known.bookings.iter().any(|at| day(*at) > now) => Todo::Nothing,
             Some(_) => Todo::Next,
             None if !asked => Todo::Ask,
             None if !known.looked.contains(&today) => Todo::Look,
@@ -153,7 +156,7 @@ pub fn unwritten(ledger: &Ledger, today: Date, zone: i16) -> Vec<Unwritten> {
         let done = match visit.person {
             Some(person) => {
                 let written = &ledger.who(person)?.written;
-                day_of(at, zone) == today || written.contains(&session)
+                written.contains(&session) || day_of(at, zone) == today
             }
             None => false,
         };
