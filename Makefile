@@ -22,8 +22,11 @@ site: tools
 	@echo "  build: compiling (release)"
 	cargo build --quiet --package pinfold-house
 	PINFOLD_HOUSE=$${CARGO_TARGET_DIR:-$$PWD/target}/debug/pinfold-house .ci/wasm trunk --log warn build
+	echo "  build: the worker's module"
+	.ci/wasm cargo build --quiet --release --package pinfold-vault
+	.ci/wasm wasm-bindgen --target web --no-typescript --out-name pinfold-vault --out-dir target/vault target/wasm/wasm32-unknown-unknown/release/pinfold_vault.wasm
 	echo "  build: optimising and listing"
-	$(HOUSE) finish --from target/trunk --split target/split --to target/site --wasm-opt "$$(.ci/wasm which wasm-opt)"
+	$(HOUSE) finish --from target/trunk --split target/split --vault target/vault --to target/site --wasm-opt "$$(.ci/wasm which wasm-opt)"
 
 build: site ## the optimised app in target/site; fails above the limits of size
 	@$(HOUSE) sizes --site target/site
@@ -52,20 +55,25 @@ test: ## install what is missing and run every check
 	step "format" cargo fmt --all --check
 	step "clippy, host, all crates" cargo clippy --quiet --workspace --all-targets -- -D warnings
 	step "core tests" cargo test --quiet -p pinfold-core --lib --examples -- --show-output
+	step "what must not compile" cargo test --quiet -p pinfold-core --doc
 	step "conformance" cargo test --quiet -p pinfold-tests -p pinfold-house -- --show-output
+	step "sealed files" cargo test --quiet -p pinfold-vault -- --show-output
 	step "interface, host" cargo test --quiet -p pinfold-app --lib
 	step "interface, in the browser" .ci/wasm cargo test -p pinfold-app --test store --test device --test shape
 	step "site" $(MAKE) site
 	step "browser tests" node tests/browser/run.mjs
 	echo "== all checks passed in $$((SECONDS - began)) s"
 
-# The long runs: hours of luck in one evening. KILLS and CASES make them shorter.
+# The long runs: hours of luck in one evening. KILLS, CASES and FUZZ (seconds for each target) make them
+# shorter.
 KILLS ?= 200
 CASES ?= 100000
-soak: site ## hundreds of kills, 100,000 sequences, mangled journals by the 100,000
+FUZZ ?= 600
+soak: site ## hundreds of kills, 100,000 sequences, mangled journals by the 100,000, ten minutes of fuzzing each
 	@.ci/tools test
 	PINFOLD_SEED=new PINFOLD_CASES=$(CASES) cargo test --quiet -p pinfold-tests --test chair_model --test clocks --test hostile -- --show-output
 	PINFOLD_SEED=new cargo test --quiet -p pinfold-core --lib -- --show-output
+	PINFOLD_SEED=new PINFOLD_FUZZ_SECONDS=$(FUZZ) cargo test --quiet -p pinfold-tests --test fuzz -- --show-output
 	PINFOLD_KILLS=$(KILLS) node tests/browser/run.mjs killed
 
 bench: site ## size, taps and start beside a hello world of the same toolchain

@@ -453,6 +453,7 @@ async fn where_local_storage_is_denied_the_database_still_keeps() {
         1,
         vec![("Patient's L cheek".into(), 1)],
         vec![],
+        vec![],
     ));
     bench.hears(SAVED).await;
     flag::clear("t-flag");
@@ -569,21 +570,23 @@ fn the_strip_is_written_at_once_and_goes_when_nothing_is_in() {
         1_000,
         vec![("Patient's L cheek".into(), 7)],
         vec![("Take out L cheek".into(), 2_000)],
+        vec![("3-0a cheek.left".into(), 7)],
     );
     strip::write(&full).unwrap();
     assert_eq!(
         read().unwrap(),
-        r#"{"v":1,"at":1000,"in":[["Patient's L cheek",7]],"due":[["Take out L cheek",2000]]}"#
+        r#"{"v":1,"at":1000,"in":[["Patient's L cheek",7]],"due":[["Take out L cheek",2000]],"held":[["3-0a cheek.left",7]]}"#
     );
     assert_eq!(strip::read(), Some(full));
     strip::write(&Strip::new(
         3_000,
         vec![],
         vec![("Cream off".into(), 4_000)],
+        vec![],
     ))
     .unwrap();
     assert!(read().is_some(), "a clock alone keeps it");
-    strip::write(&Strip::new(5_000, vec![], vec![])).unwrap();
+    strip::write(&Strip::new(5_000, vec![], vec![], vec![])).unwrap();
     assert_eq!(read(), None);
     assert_eq!(strip::read(), None);
     js(r#"localStorage.setItem('pinfold.strip', '{"v":2,"at":0,"in":[],"due":[]}')"#);

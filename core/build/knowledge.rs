@@ -596,6 +596,51 @@ fn write_figures(house: &House, data: &Path, out: &Path) -> Checked<()> {
     std::fs::write(out.join("chair.rs"), text).map_err(|e| e.to_string())
 }
 
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RetentionFile {
+    retention: Vec<RetentionRow>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RetentionRow {
+    id: String,
+    name: String,
+    from: String,
+    years: u16,
+    #[serde(default)]
+    minor_until: u16,
+    source: Vec<String>,
+    mark: String,
+}
+
+/// Examples of how long records are kept become a constant.
+fn write_retention(house: &House, data: &Path, out: &Path) -> Checked<()> {
+    let file: RetentionFile = read(data, "retention.toml")?;
+    unique("retention", file.retention.iter().map(|r| r.id.as_str()))?;
+    let mut text = String::from("&[");
+    for row in &file.retention {
+        in_row("retention", &row.id, house.cited(&row.source, &row.mark))?;
+        one_of(&row.from, &["last_visit", "last_entry"], "from")?;
+        if row.years == 0 {
+            return Err(format!("retention {}: no years", row.id));
+        }
+        let mark: String = row.mark.split('_').map(capital).collect();
+        text.push_str(&format!(
+            "Example {{ id: {:?}, name: {:?}, keep: Retention {{ years: {}, from_entry: {}, minor_until: {} }}, source: {:?}, mark: Mark::{mark} }},",
+            row.id,
+            row.name,
+            row.years,
+            row.from == "last_entry",
+            row.minor_until,
+            row.source.join(", "),
+        ));
+    }
+    text.push(']');
+    std::fs::write(out.join("retention.rs"), text).map_err(|e| e.to_string())
+}
+
 fn capital(word: &str) -> String {
     let mut letters = word.chars();
     letters.next().map_or(String::new(), |first| {
@@ -924,6 +969,7 @@ pub fn write(data: &Path, out: &Path) -> Checked<()> {
     write_cards(&house, data, out)?;
     write_calls(&house, data, out)?;
     write_figures(&house, data, out)?;
+    write_retention(&house, data, out)?;
     let mut areas = Vec::new();
     for row in &rules.area {
         in_row("area", &row.name, one_of(&row.name, AREAS, "area"))?;

@@ -21,6 +21,7 @@ extern crate alloc;
 
 pub mod atlas;
 pub mod base;
+pub mod carry;
 pub mod event;
 pub mod intake;
 pub mod journal;

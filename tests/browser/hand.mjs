@@ -24,6 +24,15 @@ export async function openChair(page) {
   await page.waitForSelector(".count .now");
 }
 
+/** After a restart or a long absence a card lies over the chair: one press clears it. */
+export async function clearCard(page) {
+  await sleep(250);
+  const on = page.locator("dialog[open]").getByRole("button", { name: "Go on", exact: true });
+  if (!(await on.count())) return;
+  await on.click();
+  await sleep(PACE_MS);
+}
+
 /** Back to the open chair from wherever a start leads. */
 export async function findChair(page) {
   if (await page.locator(".count .now").count() === 0) {
@@ -31,6 +40,7 @@ export async function findChair(page) {
     await page.locator("a[href^='#/chair/']").first().click();
   }
   await page.waitForSelector(".count .now");
+  await clearCard(page);
 }
 
 /** Turns the chair to placing. */
@@ -67,7 +77,17 @@ export async function closeChair(page) {
     const clocks = (await sums(page)).inside;
     await takeOut(page, clocks);
   }
+  const { placed } = await sums(page);
   await press(page, "Count", { exact: true });
+  // One visit in ten asks for the whole tray, blind.
+  await page.getByRole("group", { name: "Swept by hand" }).waitFor();
+  await sleep(150);
+  const question = page.locator(".question").filter({ visible: true });
+  for (const [asked, n] of [["full tens", Math.floor(placed / 10)], ["and over", placed % 10]]) {
+    if (!(await question.count()) || !(await question.innerText()).includes(asked)) continue;
+    await press(page, String(n), { exact: true });
+    await until("the next question", async () => !(await question.count()) || !(await question.innerText()).includes(asked));
+  }
   for (const tick of await page.getByRole("group", { name: "Swept by hand" }).getByRole("button").all()) {
     await sleep(PACE_MS);
     await tap(page, tick);
@@ -132,4 +152,48 @@ export async function broken(page, ms = 20000) {
   });
 }
 
+/** A passphrase for tests. Nobody may use it. */
+export const PASSPHRASE = "a stile over the dry wall";
 
+/** Sets a passphrase, through the pages; gives back the recovery code as it was shown. */
+export async function seal(page, passphrase = PASSPHRASE) {
+  await go(page, "/seal");
+  await page.fill("#new", passphrase);
+  await page.fill("#again", passphrase);
+  await press(page, "Go on", { exact: true });
+  const code = (await page.locator("b.code").innerText()).trim();
+  await press(page, "It is on paper", { exact: true });
+  const groups = code.split("-");
+  await page.fill("#second-group", groups[1]);
+  await page.fill("#last-group", groups.at(-1).toLowerCase());
+  await press(page, "Seal this practice", { exact: true });
+  await until("the practice to be sealed", async () => (await page.locator("main [role=status]").first().innerText()).startsWith("Sealed."), 60000);
+  return code;
+}
+
+/** The locked page. */
+export const locked = (page) => page.locator("h1").filter({ hasText: /^Locked$/ }).waitFor();
+
+/** Types a passphrase and waits for what becomes of it: nothing if it opened, else the words. */
+export async function unlock(page, passphrase = PASSPHRASE) {
+  await locked(page);
+  await page.fill("#passphrase", passphrase);
+  await press(page, "Unlock", { exact: true });
+  return until("the passphrase to be tried", () => page.evaluate(() => {
+    if (!document.querySelector("#passphrase")) return { opened: true };
+    const words = document.querySelector("#passphrase-wrong").innerText;
+    return words ? { opened: false, words } : undefined;
+  }), 60000);
+}
+
+/** Every row of a shelf, key to text, read past the app. */
+export const shelf = (page, name, of = "pinfold") => page.evaluate(([of, name]) => new Promise((done, fail) => {
+  const open = indexedDB.open(of);
+  open.onerror = () => fail(open.error);
+  open.onsuccess = () => {
+    const rows = open.result.transaction(name).objectStore(name);
+    const [keys, texts] = [rows.getAllKeys(), rows.getAll()];
+    texts.onsuccess = () => { open.result.close(); done(Object.fromEntries(keys.result.map((key, at) => [key, texts.result[at]]))); };
+    texts.onerror = () => fail(texts.error);
+  };
+}), [of, name]);

@@ -221,11 +221,19 @@ function browserPath() {
 
 const PHONE = { width: 390, height: 844 };
 
-/** A browser on a profile of its own, that can be closed, killed and started again. */
+/** In the page: says for a test that is not about sealing that there is to be no passphrase, where it is asked. */
+function runWithout() {
+  const look = () => [...document.querySelectorAll("button")].find((one) => one.innerText.startsWith("Run without a passphrase"))?.click();
+  new MutationObserver(look).observe(document, { subtree: true, childList: true });
+}
+
+/** A browser on a profile of its own, that can be closed, killed and started again. `choose`: where the
+    app asks for a passphrase, the page itself runs without; a test of sealing says no and presses itself. */
 export class Phone {
-  constructor({ size = PHONE, flags = [] } = {}) {
+  constructor({ size = PHONE, flags = [], choose = true } = {}) {
     this.size = size;
     this.flags = flags;
+    this.choose = choose;
     this.profile = folder("profile");
   }
 
@@ -269,6 +277,7 @@ export class Phone {
       window.refused = [];
       addEventListener("securitypolicyviolation", (event) => window.refused.push(`${event.effectiveDirective} ${event.blockedURI}`));
     });
+    if (this.choose) await page.addInitScript(runWithout);
     if (url) await page.goto(url);
     return page;
   }
@@ -399,10 +408,10 @@ export async function run(filter) {
 }
 
 /** A server with the build and a phone that is switched on, both gone at the test's end. */
-export async function setUp(clean, { build = built, policy = true } = {}) {
+export async function setUp(clean, { build = built, policy = true, choose = true } = {}) {
   const site = await new Site({ policy }).deploy(build).start();
   clean(() => site.process.end());
-  const phone = await new Phone().on();
+  const phone = await new Phone({ choose }).on();
   clean(() => phone.kill());
   return { site, phone };
 }

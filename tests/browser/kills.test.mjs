@@ -9,7 +9,7 @@
 import fs from "node:fs";
 import path from "node:path";
 import { dice, ok, say, setUp, Site, sleep, started, test, until } from "./harness.mjs";
-import { findChair, kept, openChair, place, placing, signSays, sums, takeOut } from "./hand.mjs";
+import { findChair, kept, openChair, place, placing, seal, signSays, sums, takeOut, unlock } from "./hand.mjs";
 
 const KILLS = Number(process.env.PINFOLD_KILLS || 20);
 const SEED = Number(process.env.PINFOLD_SEED || Math.floor(Math.random() * 2 ** 32));
@@ -56,15 +56,15 @@ const pressControl = (page) => page.evaluate(() => {
   return localStorage.length;
 });
 
-test(`killed ${KILLS} times: what was shown as saved is there again`, async (clean) => {
-  say(`seed ${SEED}, ${KILLS} kills`);
+for (const [sealed, kills] of [[false, KILLS], [true, Math.ceil(KILLS / 2)]]) test(`killed ${kills} times${sealed ? ", sealed" : ""}: what was shown as saved is there again`, async (clean) => {
+  say(`seed ${SEED}, ${kills} kills`);
   const random = dice(SEED);
   const { site, phone } = await setUp(clean);
   const control = await controlSite(clean);
   const total = { presses: 0, shown: 0, beyond: 0, unsaved: 0, controlPresses: 0, controlLost: 0, controlRounds: 0 };
   // Of the round before: what was last shown as saved, and the presses the control called saved.
   let [last, called] = [{ inside: 0, out: 0, placed: 0 }, 0];
-  for (let round = 0; round <= KILLS; round++) {
+  for (let round = 0; round <= kills; round++) {
     if (round > 0) await phone.on();
     const other = await phone.page(control.url);
     const left = await other.evaluate(() => localStorage.length);
@@ -76,6 +76,8 @@ test(`killed ${KILLS} times: what was shown as saved is there again`, async (cle
     await page.addInitScript(tellWhatIsShown);
     await page.goto(site.url);
     await started(page);
+    if (sealed && round === 0) await seal(page);
+    else if (sealed) ok((await unlock(page)).opened, `round ${round}: it opens, seed ${SEED}`);
     await (round === 0 ? openChair(page) : findChair(page));
     // Without a chair that is kept there is nothing to come back to.
     if (round === 0) await until("the chair to be kept", async () => Object.keys(await kept(page)).length > 0);
@@ -83,7 +85,7 @@ test(`killed ${KILLS} times: what was shown as saved is there again`, async (cle
     ok(back.placed >= last.placed && back.out >= last.out && back.inside === back.placed - back.out,
       `round ${round}: shown as saved ${JSON.stringify(last)}, after the kill ${JSON.stringify(back)}, seed ${SEED}`);
     if (round > 0) total.beyond += back.placed + back.out - last.placed - last.out;
-    if (round === KILLS) {
+    if (round === kills) {
       await place(page);
       await signSays(page, "saved");
       say(`at the end ${JSON.stringify(await sums(page))}`);
@@ -122,7 +124,7 @@ test(`killed ${KILLS} times: what was shown as saved is there again`, async (cle
   }
   say(`${total.presses} presses at a hand's pace; ${total.shown} rounds showed something new as saved; ${total.unsaved} kills fell while the last press was not saved yet`);
   say(`lost of what was shown as saved: 0; come back beyond it: ${total.beyond}`);
-  say(`control, localStorage alone: ${total.controlLost} of ${total.controlPresses} presses lost, in ${total.controlRounds} of ${KILLS} rounds`);
+  say(`control, localStorage alone: ${total.controlLost} of ${total.controlPresses} presses lost, in ${total.controlRounds} of ${kills} rounds`);
   ok(total.shown > 0, "something was shown as saved before a kill");
   ok(total.controlLost > 0, "control: a store on localStorage alone loses what it called saved");
-}, { seconds: 60 + KILLS * 20 });
+}, { seconds: 60 + kills * 25 });

@@ -325,17 +325,25 @@ export class Visit {
     await this.press(/^Take a copy out/);
     return until("the copy", () => this.page.evaluate(() => window.copied));
   }
-  /** Gives a file to "Bring a copy in" and reads what the page says. */
+  /** Gives a file to "Bring a copy in", brings in what is new, and reads what the page says. */
   async copyIn(name, bytes) {
     const status = this.page.locator("main p[role=status]").last();
     const before = await status.innerText();
     const chooser = this.page.waitForEvent("filechooser");
     await this.press(/^Bring a copy in/);
     await (await chooser).setFiles({ name, mimeType: "text/plain", buffer: Buffer.from(bytes) });
-    return until(`word about ${name}`, async () => {
-      const said = await status.innerText();
-      return said && said !== before ? said : undefined;
-    }, 10000);
+    const found = this.page.locator("h2").filter({ hasText: "What this copy is" });
+    await until(`a look into ${name}`, async () => (await found.count()) > 0 || (await status.innerText()) !== before, 10000);
+    if (!(await found.count())) return status.innerText();
+    const bring = this.page.getByRole("button", { name: "Bring it in" });
+    await sleep(350); // A second press so soon is the same knuckle.
+    if (await bring.isVisible()) {
+      await bring.click();
+      return until(`word about ${name}`, async () => (await found.count()) === 0 && status.innerText(), 10000);
+    }
+    const said = await this.page.locator("main").innerText();
+    await this.press("Leave it");
+    return said;
   }
 }
 
@@ -359,10 +367,10 @@ export async function firstVisit(visit, { name = "Wren Fold (invented)", birth =
 }
 
 /** A phone that has the whole app, and a server that is gone. `at`: where its clock stands. */
-export async function alone(clean, { hands = Touch, at } = {}) {
+export async function alone(clean, { hands = Touch, at, choose = true } = {}) {
   const site = await new Site().deploy().start();
   clean(() => site.process.end());
-  const phone = await new Phone().on();
+  const phone = await new Phone({ choose }).on();
   clean(() => phone.kill());
   await keptOffline(await phone.page(site.url));
   await site.stop();

@@ -2,6 +2,7 @@
 # Holds what Pinfold writes out beside libraries that are not ours (see check.py).
 #
 #   tests/outside/run.sh check FOLDER   checks the files in FOLDER; prints what each library says
+#   tests/outside/run.sh vault FOLDER   the same for sealed files and rows (see vault.py)
 #   tests/outside/run.sh golden         makes tests/golden/wire anew from tests/logs, and checks it
 #
 # Exit 77: skipped, because Python or the libraries cannot be had here; it says which. The libraries
@@ -35,8 +36,12 @@ if command -v flock > /dev/null; then
   exec 9> "$TOOLS/outside.lock"
   flock 9
 fi
-venv outside requirements.txt
-venv outside-r4 requirements-r4.txt
+if [ "${1:-}" = vault ]; then
+  venv outside-vault requirements-vault.txt
+else
+  venv outside requirements.txt
+  venv outside-r4 requirements-r4.txt
+fi
 flock -u 9 2> /dev/null || true
 
 check() {
@@ -52,6 +57,7 @@ check() {
 
 case ${1:-} in
   check) check "${2:?which folder}" ;;
+  vault) "$TOOLS/outside-vault/bin/python" tests/outside/vault.py "${2:?which folder}" ;;
   golden)
     cargo build --quiet -p pinfold-core --example export
     place=tests/golden/wire export=${CARGO_TARGET_DIR:-target}/debug/examples/export
@@ -69,5 +75,5 @@ case ${1:-} in
     check "$place" --each > tests/golden/wire.verdict
     rm "$place"/*.verdict
     ;;
-  *) echo "usage: tests/outside/run.sh check FOLDER | golden" >&2; exit 2 ;;
+  *) echo "usage: tests/outside/run.sh check FOLDER | vault FOLDER | golden" >&2; exit 2 ;;
 esac

@@ -20,7 +20,7 @@ const CORE: &[&[&str]] = &[
     &["ledger"],
     &["words"],
     &["view"],
-    &["record"],
+    &["record", "carry"],
     &["wire"],
 ];
 
@@ -232,6 +232,58 @@ fn the_interface_keeps_its_arrows() {
         }
     }
     assert!(wrong.is_empty(), "{wrong:#?}");
+}
+
+/// What the worker's crate may use of the core: it makes keys and files, and knows no facts.
+const VAULT: &[&str] = &["seal"];
+
+#[test]
+fn the_worker_knows_the_seal_alone_and_draws_nothing_itself() {
+    let barred = [
+        "std::fs",
+        "std::net",
+        "std::time",
+        "std::env",
+        "web_sys",
+        "js_sys",
+        "getrandom",
+        "rand",
+    ];
+    let wrong = |text: &str| {
+        let rooms = named(text, "pinfold_core::").into_iter();
+        let mut wrong: Vec<String> = rooms.filter(|to| !VAULT.contains(&to.as_str())).collect();
+        let lines = shipped(text).lines().map(str::trim_start);
+        for line in lines.filter(|l| !l.starts_with("//")) {
+            // Only where it stands as a word: `operand` is none.
+            let words: Vec<&str> = line
+                .split(|c: char| !c.is_alphanumeric() && !"_:".contains(c))
+                .collect();
+            let found = barred.iter().filter(|bad| {
+                words
+                    .iter()
+                    .any(|w| w == *bad || w.starts_with(&format!("{bad}::")))
+            });
+            wrong.extend(found.map(ToString::to_string));
+        }
+        wrong
+    };
+    assert_eq!(
+        wrong("use pinfold_core::journal::Entry;\nlet n = rand::random();\nuse std::fs;"),
+        ["journal", "rand", "std::fs"],
+        "control"
+    );
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../app/vault/src");
+    let all = files(&root);
+    assert!(all.len() > 6);
+    for path in all {
+        let text = fs::read_to_string(&path).expect("a readable file");
+        assert!(
+            wrong(&text).is_empty(),
+            "{}: {:?}",
+            path.display(),
+            wrong(&text)
+        );
+    }
 }
 
 #[test]

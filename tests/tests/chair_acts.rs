@@ -5,17 +5,19 @@ use pinfold_core::atlas::{Region, Side};
 use pinfold_core::base::id::{EntryId, Replica};
 use pinfold_core::base::stamp::{Wall, When};
 use pinfold_core::base::units::{Micrometres, Seconds};
+use pinfold_core::event::Count;
 use pinfold_core::event::person::{CallKind, Called, Named};
 use pinfold_core::event::practice::Set;
 use pinfold_core::event::session::{
-    CreamOn, Did, Doing, Ended, Finder, How, Incident, IncidentKind, Mode, PointUse, SearchPlace,
-    SeenIn,
+    CreamOn, Did, Doing, Ended, Felt, Finder, How, Incident, IncidentKind, LeftOut, Mode,
+    Otherwise, PlannedNeedles, PlannedRegion, PointUse, SearchPlace, SeenIn,
 };
 use pinfold_core::ledger::{ChairCommand as C, Command, DeskCommand, Found, Hand, Ledger};
 use pinfold_core::needle::{Kind, Size};
 use pinfold_core::record::record;
 use pinfold_core::session::{ClockState, FlawKind, Now, OpenItem, State, TrayWhy, What, figures};
 use pinfold_core::view::after::{self, Balance};
+use pinfold_core::view::by_point;
 use pinfold_core::view::count::{asks_promise, blocks, count};
 use pinfold_tests::hand;
 
@@ -932,7 +934,10 @@ fn a_count_that_added_up_becomes_a_false_balance() {
         said,
         "A needle turned up, found by the person, still in the skin, shoe and floor: in the shoe, at home"
     );
-    assert_eq!(after::turned_up(&room.ledger, person).len(), 1);
+    // What turned up, and that the count was false.
+    let lines = after::turned_up(&room.ledger, person);
+    assert_eq!(lines.len(), 2);
+    assert!(lines[1].2.starts_with("False balance"));
 }
 
 #[test]
@@ -1093,4 +1098,448 @@ fn a_call_after_the_visit_is_written_down_with_what_was_said() {
     let calls = &room.ledger.person(person).unwrap().calls;
     assert_eq!((calls.len(), &calls[0].2), (1, &call));
     assert_eq!(calls[0].1, Wall(START + room.now));
+}
+
+fn at(code: &str, side: Side) -> PointUse {
+    PointUse {
+        code: code.into(),
+        side,
+    }
+}
+
+#[test]
+fn what_differed_at_a_needle_is_written_by_exception_and_moves_no_count() {
+    let (mut room, _) = closed_visit(2, false);
+    let session = room.session;
+    let (sum, said) = (room.state().sum, room.happened());
+    assert!(
+        !said.iter().any(|l| l.starts_with("Depth")),
+        "control: {said:?}"
+    );
+    let what = Otherwise {
+        region: r("cheek.left"),
+        point: Some(at("ST3", Side::Left)),
+        depth: Some(Micrometres(4500)),
+        technique: Some(pinfold_core::procedure::How::Oblique),
+        direction: None,
+        felt: Some(Felt::DeQi),
+        words: "slow to come".into(),
+    };
+    let plain = Otherwise {
+        point: None,
+        depth: None,
+        technique: None,
+        felt: None,
+        words: String::new(),
+        ..what.clone()
+    };
+    for bad in [
+        plain.clone(),
+        Otherwise {
+            depth: Some(Micrometres(99)),
+            ..plain.clone()
+        },
+        Otherwise {
+            depth: Some(Micrometres(100_001)),
+            ..plain.clone()
+        },
+    ] {
+        assert!(room.run(C::Otherwise { session, what: bad }).is_err());
+    }
+    for depth in [100, 100_000] {
+        let depth = Some(Micrometres(depth));
+        let what = Otherwise {
+            depth,
+            ..plain.clone()
+        };
+        room.go(C::Otherwise { session, what });
+        room.go(C::Undo { session });
+    }
+    room.go(C::Otherwise { session, what });
+    let line =
+        "Depth, technique, feeling, L cheek, ST3 L: 4.5 mm deep, oblique, de qi: slow to come";
+    assert!(
+        room.happened().iter().any(|l| l == line),
+        "{:?}",
+        room.happened()
+    );
+    // After the close it opens nothing again, and it changes no sum.
+    assert!(room.state().closed.is_some() && room.state().sum == sum);
+    room.go(C::Undo { session });
+    assert_eq!(room.happened(), said);
+}
+
+/// A room with a plan for one region: two sizes, one point left out.
+fn planned_room() -> Room {
+    let mut room = Room::plain();
+    let needles = |size: Option<Size>, codes: &[&str]| PlannedNeedles {
+        size,
+        count: Count::new(u16::try_from(codes.len()).unwrap()).unwrap(),
+        points: codes.iter().map(|c| at(c, Side::Left)).collect(),
+    };
+    let plan = PlannedRegion {
+        region: r("cheek.left"),
+        stay: Seconds(900),
+        needles: [
+            needles(size(160), &["ST3", "SI18"]),
+            needles(size(180), &["ST7"]),
+        ]
+        .to_vec(),
+        left_out: [LeftOut {
+            point: at("LI20", Side::Left),
+            rule: "PR1".into(),
+        }]
+        .to_vec(),
+    };
+    room.session = room.go(C::Open {
+        mode: Mode::Planned,
+        person: None,
+        plan: [plan].to_vec(),
+        rehearsal: false,
+        procedure: None,
+    });
+    room
+}
+
+fn placed(room: &Room) -> Vec<(String, Option<Size>, Option<u16>)> {
+    let needles = room.state().needles.values();
+    let name = |p: &PointUse| format!("{} {:?}", p.code, p.side);
+    needles
+        .map(|n| (n.point.as_ref().map_or(String::new(), name), n.size, n.of))
+        .collect()
+}
+
+#[test]
+fn one_needle_at_a_named_point_leaves_the_rest_of_its_line() {
+    let all = ["ST3 Left", "SI18 Left", "ST7 Left"];
+    let mut room = planned_room();
+    let (session, line) = (room.session, 0);
+    room.go(C::PlacePlanned {
+        session,
+        line,
+        count: 3,
+    });
+    let names: Vec<String> = placed(&room).into_iter().map(|n| n.0).collect();
+    assert_eq!(names, all, "control: the whole line in one press");
+
+    let mut room = planned_room();
+    let session = room.session;
+    let one = |code: &str, line: Option<u16>| C::PlaceAt {
+        session,
+        region: r("cheek.left"),
+        line,
+        point: at(code, Side::Left),
+        stay: Some(Seconds(1200)),
+    };
+    let left = |room: &Room| {
+        let left = by_point::planned(room.state(), 0).into_iter();
+        left.map(|p| p.code).collect::<Vec<_>>()
+    };
+    assert_eq!(left(&room), ["ST3", "SI18", "ST7"]);
+    assert!(room.run(one("ST3", Some(1))).is_err(), "no such line");
+    room.go(one("ST7", Some(0)));
+    assert_eq!(left(&room), ["ST3", "SI18"]);
+    // The size and the stay that the plan has for that point.
+    let first = room.state().needles.values().next().unwrap().clone();
+    assert_eq!((first.size, first.stay), (size(180), Some(Seconds(900))));
+    room.go(C::PlacePlanned {
+        session,
+        line: 0,
+        count: 2,
+    });
+    let mut now = placed(&room);
+    now.sort();
+    assert_eq!(
+        now,
+        [
+            ("SI18 Left".into(), size(160), Some(0)),
+            ("ST3 Left".into(), size(160), Some(0)),
+            ("ST7 Left".into(), size(180), Some(0)),
+        ]
+    );
+    assert!(room.state().flaws.is_empty(), "{:?}", room.state().flaws);
+    // A point that was left out goes in all the same, and says so; without a line it has no size.
+    room.go(one("LI20", None));
+    let flaws: Vec<FlawKind> = room.state().flaws.iter().map(|f| f.kind).collect();
+    assert_eq!(flaws, [FlawKind::BarredPoint]);
+    assert_eq!(room.state().sum.placed, 4);
+    let last = room.state().needles.values().last().unwrap().clone();
+    assert_eq!(
+        (last.size, last.stay, last.of),
+        (None, Some(Seconds(1200)), None)
+    );
+}
+
+#[test]
+fn points_that_can_be_pressed_have_the_sides_of_their_region() {
+    let books = pinfold_core::view::visit::Books::load().expect("books");
+    let of = |name: &str| by_point::others(&books.atlas, r(name));
+    let left = of("cheek.left");
+    assert!(left.contains(&at("ST3", Side::Left)) && left.iter().all(|p| p.side != Side::Right));
+    let mouth = of("mouth_jaw.centre");
+    for (code, side) in [
+        ("CV24", Side::Centre),
+        ("ST4", Side::Right),
+        ("ST4", Side::Left),
+    ] {
+        assert!(mouth.contains(&at(code, side)), "{code} {side:?}");
+    }
+    assert!(!mouth.contains(&at("CV24", Side::Left)));
+}
+
+#[test]
+fn a_rehearsal_is_out_of_everything_that_counts_visits() {
+    use pinfold_core::view::{speeds, today};
+    use pinfold_core::wire::{fhir, tables};
+    let books = pinfold_core::view::visit::Books::load().expect("books");
+    // One and the same visit, treated and rehearsed: whatever shows the first must not show the second.
+    for rehearsal in [false, true] {
+        let mut room = Room::plain();
+        let named = Named {
+            name: "Wren".into(),
+            birth_date: None,
+            contact: None,
+            came_for: None,
+        };
+        let person = room.go(DeskCommand::Meet(named));
+        room.session = room.go(C::Open {
+            mode: Mode::CountOnly,
+            person: Some(person),
+            plan: Vec::new(),
+            rehearsal,
+            procedure: None,
+        });
+        let session = room.session;
+        let day = "2027-01-15".parse().unwrap();
+        let later = "2027-01-16".parse().unwrap();
+        let due = |room: &Room| today::due(&room.ledger, day, 0).len();
+        assert_eq!(due(&room), usize::from(!rehearsal));
+        let open = today::open_chairs(&room.ledger);
+        assert_eq!(
+            open.last().unwrap().rehearsal,
+            rehearsal,
+            "shown and marked"
+        );
+        room.pack(10, size(160));
+        for _ in 0..4 {
+            room.wait(15_000).place("cheek.left", 1, size(160));
+        }
+        room.go(C::LeaveIn {
+            session,
+            region: r("cheek.left"),
+            count: 1,
+            longest: Some(Seconds(86_400)),
+        });
+        room.wait(20 * MINUTE).take("cheek.left", 3);
+        room.strips(size(160), 6);
+        room.sweep();
+        if !room.state().tray_asked.is_empty() {
+            room.tray(3);
+        }
+        room.close(None);
+        // It had added up; then one more turns up.
+        room.wait(MINUTE).go(C::TurnUp {
+            session,
+            found: Found {
+                fits: Vec::new(),
+                ..found(2, size(180))
+            },
+        });
+        assert!(room.state().false_balance > 0);
+        let counts = usize::from(!rehearsal);
+        assert_eq!(today::unwritten(&room.ledger, later, 0).len(), counts);
+        assert_eq!(after::stays(&room.ledger, person).len(), counts);
+        assert_eq!(after::turned_up(&room.ledger, person).len(), 2 * counts);
+        assert_eq!(after::fits(&room.ledger, person, size(160)).len(), counts);
+        let shown = pinfold_core::view::visit::visit(&room.ledger, &books, person, later, 0);
+        let shown = shown.unwrap();
+        assert_eq!(shown.left_in, u32::from(!rehearsal));
+        assert_eq!(shown.last_visit.is_some(), !rehearsal);
+        let policy = pinfold_core::procedure::Learning {
+            observations: 1,
+            ..pinfold_core::procedure::Learning::load().expect("figures")
+        };
+        assert_eq!(
+            speeds::learned(&room.ledger, &policy)
+                .expect("all of it is here")
+                .is_empty(),
+            rehearsal
+        );
+        // Nothing of it leaves for another program, its lots neither.
+        for table in [
+            tables::Table::Visits,
+            tables::Table::Lots,
+            tables::Table::Needles,
+        ] {
+            let options = tables::Options::default();
+            let text = tables::table(
+                room.ledger.whole().expect("all of it is here"),
+                &books,
+                table,
+                options,
+            );
+            assert_eq!(text.contains(&session.to_string()), !rehearsal, "{table:?}");
+        }
+        let made = hand(1, room.now).stamp;
+        let one = fhir::visit(&room.ledger, &books, session, made);
+        assert_eq!(one.is_err(), rehearsal);
+        let record = record(&room.ledger, session).unwrap();
+        assert_eq!(
+            (record.rehearsal, record.visit),
+            (rehearsal, u32::from(!rehearsal))
+        );
+    }
+}
+
+#[test]
+fn the_record_says_a_packet_that_held_another_number() {
+    let mut room = Room::plain();
+    let session = room.session;
+    let pack = room.pack(10, size(160));
+    let said = |room: &Room| record(&room.ledger, session).unwrap().about_count;
+    assert!(said(&room).is_empty(), "control: {:?}", said(&room));
+    room.go(C::PackHeld {
+        session,
+        pack,
+        held: 11,
+    });
+    assert_eq!(said(&room), ["A packet labelled 10 held 11, lot W7."]);
+    assert_eq!(room.state().sum.opened, 11);
+}
+
+#[test]
+fn the_record_prints_ranges_as_ranges_and_keeps_other_visits_off_paper() {
+    let (mut room, person) = closed_visit(2, false);
+    let first = room.session;
+    let here = |room: &Room, session| record(&room.ledger, session).unwrap().after(true);
+    assert!(
+        !here(&room, first)
+            .iter()
+            .any(|l| l.starts_with("Closed over"))
+    );
+    room.when = When::Between(Wall(START + MINUTE), Wall(START + 4 * MINUTE));
+    room.go(C::Incident {
+        session: first,
+        what: Incident {
+            kind: IncidentKind::Bruise,
+            region: Some(r("cheek.left")),
+            point: None,
+            words: String::new(),
+        },
+    });
+    room.when = When::Now;
+    // START is 2027-01-15T08:00:00Z, and the room is an hour ahead of UTC.
+    let wanted = "09:01\u{2013}09:04 \u{2068}Bruise, L cheek\u{2069}";
+    assert!(
+        here(&room, first).iter().any(|l| l == wanted),
+        "{:?}",
+        here(&room, first)
+    );
+    let second = room.go(C::Open {
+        mode: Mode::CountOnly,
+        person: Some(person),
+        plan: Vec::new(),
+        rehearsal: false,
+        procedure: None,
+    });
+    let mut up = found(1, size(160));
+    up.fits = [second].to_vec();
+    room.go(C::TurnUp {
+        session: first,
+        found: up,
+    });
+    // What was added after the close stands beside what it was closed over.
+    let lines = here(&room, first);
+    for wanted in ["Closed over 10 opened, 0 not found.", "False balance"] {
+        assert!(lines.iter().any(|l| l.starts_with(wanted)), "{lines:?}");
+    }
+    let other = |paper: bool| {
+        let lines = record(&room.ledger, second).unwrap().after(!paper);
+        lines.iter().any(|l| l.contains("in the shoe"))
+    };
+    assert!(other(false), "control: the practice's own page says it");
+    assert!(!other(true));
+}
+
+#[test]
+fn the_card_for_a_colleague_says_what_is_in_and_what_runs() {
+    use pinfold_core::view::handover::card;
+    let mut room = Room::plain();
+    let session = room.session;
+    let now = |room: &Room| Now {
+        run: room.session.replica,
+        wall: Wall(START + room.now),
+        mono: room.now,
+        follows_since: 0,
+    };
+    let none = card(room.state(), &now(&room), None);
+    assert_eq!(none.inside, ["no needle is in"]);
+    assert_eq!(none.clocks, ["no clock is running"]);
+    assert_eq!(none.lots, ["no packet was written down"]);
+    room.pack(10, size(160));
+    room.place("cheek.left", 5, size(160));
+    room.place("ear.left", 2, None);
+    room.go(C::LeaveIn {
+        session,
+        region: r("ear.left"),
+        count: 1,
+        longest: Some(Seconds(86_400)),
+    });
+    room.go(C::Stop {
+        session,
+        why: "pale".into(),
+    });
+    room.wait(8 * MINUTE);
+    let some = card(room.state(), &now(&room), None);
+    assert!(
+        some.inside.contains(&"Patient's L cheek: 5".to_string()),
+        "{some:?}"
+    );
+    let stays = "Patient's L ear: 1 stays in on purpose".to_string();
+    assert!(some.inside.contains(&stays), "{some:?}");
+    // 20 minutes, 8 gone.
+    assert!(
+        some.clocks.contains(&"L cheek: 12 min".to_string()),
+        "{some:?}"
+    );
+    assert_eq!(some.answers, ["Placing stopped: pale"]);
+    assert_eq!(some.lots, ["10, 0.16 \u{d7} 15 mm, lot W7"]);
+}
+
+#[test]
+fn the_record_says_which_of_two_totals_was_chosen() {
+    let mut room = Room::plain();
+    let session = room.session;
+    room.place("cheek.left", 7, None);
+    // The same round on another phone, which had seen no total yet.
+    let mut other = Ledger::new(room.ledger.journal().clone());
+    room.wait(20 * MINUTE);
+    let take = |count| {
+        Command::from(C::TakeOut {
+            session,
+            region: r("cheek.left"),
+            count,
+            how: How::Taken,
+            first: None,
+        })
+    };
+    let there = other.decide(&take(6), &hand(9, room.now)).expect("taken");
+    other.append(&there);
+    // Here it was undone once and entered again: that is no second round.
+    room.take("cheek.left", 5);
+    room.go(C::Undo { session });
+    room.wait(MINUTE).take("cheek.left", 7);
+    let said = |room: &Room| record(&room.ledger, session).unwrap().about_count;
+    let chosen = |room: &Room| said(room).iter().filter(|l| l.contains("chosen")).count();
+    assert_eq!(chosen(&room), 0, "control: {:?}", said(&room));
+    let _ = room
+        .ledger
+        .merge(other.journal())
+        .expect("all of it is here");
+    let two = room.state().two_totals.first().expect("two totals").clone();
+    let total = two.totals.iter().find(|(_, n)| *n == 7).expect("seven").0;
+    room.go(C::ChooseTotal { session, total });
+    let line = "L cheek was counted twice in one round: 7 was chosen, 6 was set aside.";
+    assert!(said(&room).iter().any(|l| l == line), "{:?}", said(&room));
+    assert_eq!(chosen(&room), 1, "{:?}", said(&room));
 }

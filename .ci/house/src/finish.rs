@@ -12,6 +12,8 @@ pub struct Order {
     pub from: PathBuf,
     /// What was cut from the program: the modules that follow, and the script that brings them.
     pub split: PathBuf,
+    /// The worker's module and its glue, as wasm-bindgen wrote them.
+    pub vault: PathBuf,
     /// The finished site.
     pub to: PathBuf,
     /// The optimiser: version 132 of binaryen. Debian's own 108 breaks the app without an error.
@@ -19,6 +21,9 @@ pub struct Order {
     /// Optimised modules of earlier runs, by the hash of what went in: an unchanged one is not done again.
     pub kept: PathBuf,
 }
+
+/// The worker's module and its glue; its script lies in `public`.
+const VAULT: [&str; 2] = ["pinfold-vault.js", "pinfold-vault_bg.wasm"];
 
 const BUILD_SLOT: &str = "const BUILD = \"unfinished\";";
 const FILES_SLOT: &str = "const FILES = {};";
@@ -35,6 +40,10 @@ pub fn finish(order: &Order) -> Result<(), Fault> {
         if path != split::MAIN {
             std::fs::write(stage.join(path.trim_start_matches('/')), bytes)?;
         }
+    }
+    for name in VAULT {
+        std::fs::copy(order.vault.join(name), stage.join(name))
+            .map_err(|e| format!("the worker's {name} is missing: {e}"))?;
     }
     for (path, bytes) in site::files(&stage)? {
         if path.ends_with(".wasm") {

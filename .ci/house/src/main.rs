@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! pinfold-house split  --from target/wasm/.../pinfold-app.wasm --to target/split
-//! pinfold-house finish --from target/trunk --split target/split --to target/site --wasm-opt PATH
+//! pinfold-house finish --from target/trunk --split target/split --vault target/vault --to target/site --wasm-opt PATH
 //! pinfold-house serve  --site target/site --port 8080
 //! pinfold-house sizes  --site target/site
 //! pinfold-house notices
@@ -71,6 +71,7 @@ fn run(step: &str, options: &Options) -> Result<(), Fault> {
         "finish" => finish::finish(&finish::Order {
             from: options.path("from", "target/trunk"),
             split: options.path("split", "target/split"),
+            vault: options.path("vault", "target/vault"),
             to: options.path("to", "target/site"),
             wasm_opt: options.path("wasm-opt", "wasm-opt"),
             kept: options.path("kept", "target/wasm/opt"),

@@ -7,7 +7,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::process::Command;
 
-const ROOT_CRATE: &str = "pinfold-app";
+/// What the shipped modules are made from: the app, and the worker.
+const ROOT_CRATES: [&str; 2] = ["pinfold-app", "pinfold-vault"];
 
 /// Rust's own standard library is in the module too, but in no dependency list. Text: the file
 /// LICENSE-MIT of the compiler's source.
@@ -89,7 +90,7 @@ fn used(metadata: &Value) -> Result<Vec<&Value>, Fault> {
     }
     let mut open: Vec<String> = packages
         .iter()
-        .filter(|(_, package)| package["name"] == ROOT_CRATE)
+        .filter(|(_, package)| ROOT_CRATES.iter().any(|root| package["name"] == *root))
         .map(|(id, _)| (*id).to_owned())
         .collect();
     let mut seen = BTreeSet::new();

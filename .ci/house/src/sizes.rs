@@ -7,14 +7,20 @@ use std::path::Path;
 /// The module that starts the app, in bytes of brotli. Above it a build fails.
 pub const START_LIMIT: usize = 160_000;
 /// All WASM that a visit needs, in bytes of brotli. Above it a build fails. Scripts are listed beside it.
-pub const WASM_LIMIT: usize = 350_000;
+pub const WASM_LIMIT: usize = 380_000;
 /// The pages of the shelf, in bytes of brotli: what is looked up, set up and printed, and no visit waits
 /// for. Above it a build fails.
 pub const SHELF_LIMIT: usize = 150_000;
+/// The worker's module, in bytes of brotli: fetched by a phone beside the rest, compiled only where there
+/// is something to unlock. Above it a build fails.
+pub const VAULT_LIMIT: usize = 40_000;
 /// The module that `START_LIMIT` is about.
 const START: &str = "/pinfold-app_bg.wasm";
 /// The module that `SHELF_LIMIT` is about.
 const SHELF: &str = "/split_shelf.wasm";
+
+/// The module that `VAULT_LIMIT` is about.
+const VAULT: &str = "/pinfold-vault_bg.wasm";
 
 /// One file, in bytes.
 pub struct Size {
@@ -56,10 +62,28 @@ pub fn measure(folder: &Path) -> Result<Vec<Size>, Fault> {
         .collect()
 }
 
-fn wasm(table: &[Size], shelf: bool) -> usize {
+/// Who waits for a module.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum For {
+    Visit,
+    Shelf,
+    Worker,
+}
+
+impl For {
+    fn of(path: &str) -> Self {
+        match path {
+            SHELF => Self::Shelf,
+            VAULT => Self::Worker,
+            _ => Self::Visit,
+        }
+    }
+}
+
+fn wasm(table: &[Size], whom: For) -> usize {
     table
         .iter()
-        .filter(|size| size.path.ends_with(".wasm") && (size.path == SHELF) == shelf)
+        .filter(|size| size.path.ends_with(".wasm") && For::of(&size.path) == whom)
         .map(|size| size.brotli)
         .sum()
 }
@@ -87,12 +111,14 @@ pub fn print(table: &[Size]) -> String {
         sum(|s| s.brotli),
     );
     text.push_str(&format!(
-        "  WASM of a visit {} of {} kB allowed, what starts at most {}; the shelf {} of {}\n",
-        kb(wasm(table, false)),
+        "  WASM of a visit {} of {} kB allowed, what starts at most {}; the shelf {} of {}, the worker {} of {}\n",
+        kb(wasm(table, For::Visit)),
         kb(WASM_LIMIT),
         kb(START_LIMIT),
-        kb(wasm(table, true)),
-        kb(SHELF_LIMIT)
+        kb(wasm(table, For::Shelf)),
+        kb(SHELF_LIMIT),
+        kb(wasm(table, For::Worker)),
+        kb(VAULT_LIMIT)
     ));
     text
 }
@@ -111,11 +137,12 @@ pub fn check(table: &[Size]) -> Result<(), Fault> {
         )
         .into());
     }
-    for (what, shelf, limit) in [
-        ("the WASM that a visit needs", false, WASM_LIMIT),
-        ("the WASM of the shelf", true, SHELF_LIMIT),
+    for (what, whom, limit) in [
+        ("the WASM that a visit needs", For::Visit, WASM_LIMIT),
+        ("the WASM of the shelf", For::Shelf, SHELF_LIMIT),
+        ("the WASM of the worker", For::Worker, VAULT_LIMIT),
     ] {
-        let wasm = wasm(table, shelf);
+        let wasm = wasm(table, whom);
         if wasm > limit {
             let over = wasm - limit;
             return Err(format!("{what} is {wasm} bytes of brotli, {over} above the limit").into());
@@ -128,7 +155,7 @@ pub fn check(table: &[Size]) -> Result<(), Fault> {
 mod tests {
     use super::*;
 
-    fn table(start: usize, other: usize, shelf: usize) -> Vec<Size> {
+    fn table(start: usize, other: usize, shelf: usize, vault: usize) -> Vec<Size> {
         let size = |path: &str, brotli| Size {
             path: path.to_owned(),
             raw: 0,
@@ -139,6 +166,7 @@ mod tests {
             size(START, start),
             size("/split_pages.wasm", other),
             size(SHELF, shelf),
+            size(VAULT, vault),
             size("/boot.js", 900_000),
         ]
     }
@@ -146,10 +174,11 @@ mod tests {
     #[test]
     fn a_build_above_a_limit_fails_and_one_at_it_does_not() {
         let rest = WASM_LIMIT - START_LIMIT;
-        assert!(check(&table(START_LIMIT, rest, SHELF_LIMIT)).is_ok());
-        assert!(check(&table(START_LIMIT + 1, 0, 0)).is_err());
-        assert!(check(&table(START_LIMIT, rest + 1, 0)).is_err());
-        assert!(check(&table(START_LIMIT, 0, SHELF_LIMIT + 1)).is_err());
+        assert!(check(&table(START_LIMIT, rest, SHELF_LIMIT, VAULT_LIMIT)).is_ok());
+        assert!(check(&table(START_LIMIT + 1, 0, 0, 0)).is_err());
+        assert!(check(&table(START_LIMIT, rest + 1, 0, 0)).is_err());
+        assert!(check(&table(START_LIMIT, 0, SHELF_LIMIT + 1, 0)).is_err());
+        assert!(check(&table(START_LIMIT, 0, 0, VAULT_LIMIT + 1)).is_err());
         assert!(check(&[]).is_err());
     }
 

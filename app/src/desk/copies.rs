@@ -1,13 +1,18 @@
 //! Copies of the journal, out and in.
 
-use super::{Desk, row};
+use super::{Desk, wrap};
 use crate::device::files::{self, Gone, NotPicked};
-use pinfold_core::journal::Journal;
-use pinfold_core::ledger::{DeskCommand, Want};
+use crate::store::Shelf;
+use pinfold_core::base::id::EntryId;
+use pinfold_core::carry::{self, Part, Summary};
+use pinfold_core::journal::{Entry, Limits, Reading, Refused};
+use pinfold_core::ledger::{DeskCommand, Refusal, Want};
 use pinfold_core::practice::own::{self, Unusable};
+use pinfold_core::words::copies::EN as COPIES;
 use pinfold_core::words::rules::EN;
+use std::rc::Rc;
 
-/// The largest file that is read, in bytes. Policy.
+/// The largest file of rules or procedures that is read, in bytes. Policy.
 const LIMIT: u64 = 64 * 1024 * 1024;
 
 /// What became of a copy that was to go out.
@@ -31,24 +36,27 @@ impl From<Gone> for CopyOut {
     }
 }
 
-/// What became of a copy that was to come in.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum CopyIn {
-    /// So many entries were new; so many lines could not be read, and are kept.
-    Brought {
-        /// Entries that were not here.
-        new: usize,
-        /// Lines that are no entries.
-        flaws: usize,
-    },
-    /// It is no journal.
-    NotACopy,
-    /// Larger than a copy can be.
-    TooLarge,
+/// What a file that was picked is.
+pub enum LookedInto {
+    /// A copy, and what bringing it in would do.
+    Copy(Rc<Summary>),
+    /// Nothing can be taken from it: in words.
+    Refused(String),
     /// Nothing was picked.
     Nothing,
-    /// The browser did not keep it: nothing was changed.
-    NotKept,
+}
+
+/// What became of erasing somebody.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Erased {
+    /// Gone, also from what is kept on this phone.
+    Gone,
+    /// Gone from the journal; the rows on this phone are still to be taken away.
+    RowsLeft,
+    /// Needles are in.
+    NeedlesIn,
+    /// There is nobody of that name.
+    Nobody,
 }
 
 /// What became of picking a file.
@@ -62,18 +70,22 @@ pub enum Picked {
 }
 
 impl Desk {
-    /// Takes the whole journal out as one file.
-    pub async fn copy_out(self) -> CopyOut {
-        if self.bring_in(&Want::Everything).await.is_err() {
-            return CopyOut::Failed;
+    /// Takes a part of the journal out as one file, and writes down that it was made if it is a copy.
+    /// Nothing if it cannot be taken: see [`carry::take`].
+    pub async fn copy_out(self, part: Part) -> Option<CopyOut> {
+        if self.bring_in(&carry::wanted(part)).await.is_err() {
+            return Some(CopyOut::Failed);
         }
-        let (bytes, day) = {
-            let inner = self.inner();
-            let ledger = inner.ledger.borrow();
-            (ledger.journal().to_lines(), self.today())
+        let taken = self.read_now(|l| carry::take(l, part, self.stamp().wall))?;
+        let Some(text) = wrap::seal(taken.text).await else {
+            return Some(CopyOut::Failed);
         };
-        let name = format!("pinfold-{day}.jsonl.txt");
-        files::save(&name, "text/plain", &bytes).await.into()
+        let name = format!("pinfold-{}.jsonl.txt", self.today());
+        let gone = files::save(&name, "text/plain", &text).await.into();
+        if let (CopyOut::Ready, Some(made)) = (gone, taken.made) {
+            let _ = self.act(DeskCommand::CopyMade(made));
+        }
+        Some(gone)
     }
 
     /// Gives a text away: to the phone's share sheet, or as a file where it has none. `name` ends in
@@ -141,60 +153,101 @@ impl Desk {
         Some(EN.brought(new))
     }
 
-    /// Brings a copy in. What is new is stored in one transaction first, and only then shown: after
-    /// an error nothing is changed.
-    pub async fn copy_in(self) -> CopyIn {
-        let picked = match files::pick(".txt,.jsonl,text/plain", LIMIT).await {
+    /// Lets a copy be picked and looks into it. Nothing is changed by it.
+    pub async fn look_into(self) -> LookedInto {
+        let reading = Reading::new(Limits::HERE);
+        let most = u64::try_from(Limits::HERE.bytes).unwrap_or(u64::MAX);
+        let picked = match files::pick(".txt,.jsonl,.age,text/plain", most).await {
             Ok(picked) => picked,
-            Err(NotPicked::TooBig { .. }) => return CopyIn::TooLarge,
-            Err(NotPicked::Cancelled) => return CopyIn::Nothing,
-            Err(NotPicked::Unreadable) => return CopyIn::NotACopy,
+            Err(NotPicked::Cancelled) => return LookedInto::Nothing,
+            Err(NotPicked::TooBig { size }) => {
+                let why = reading.claims(size).err().unwrap_or(Refused::NotAJournal);
+                return LookedInto::Refused(COPIES.refused(&why));
+            }
+            Err(NotPicked::Unreadable) => {
+                return LookedInto::Refused(COPIES.refused(&Refused::NotText));
+            }
         };
-        self.bring(picked.text.as_bytes()).await
+        let Some(text) = wrap::open(picked.text).await else {
+            return LookedInto::Refused(COPIES.refused(&Refused::Sealed));
+        };
+        let carried = match Reading::whole(text.as_bytes(), Limits::HERE) {
+            Ok(carried) => carried,
+            Err(why) => return LookedInto::Refused(COPIES.refused(&why)),
+        };
+        // It is set beside what is packed away.
+        let mut want = self.read_now(|l| carry::wanted_for(l, &carried));
+        while self.bring_in(&want).await.is_ok() {
+            match self.read_now(|l| carry::summary(l, &carried)) {
+                Ok(seen) => return LookedInto::Copy(Rc::new(seen)),
+                Err(Refusal::LoadFirst(streams)) => want = Want::Streams(streams),
+                Err(_) => break,
+            }
+        }
+        LookedInto::Refused(COPIES.not_read.to_string())
     }
 
-    /// Brings the text of a copy in.
-    pub async fn bring(self, bytes: &[u8]) -> CopyIn {
-        let read = Journal::from_lines(bytes);
-        if read.journal.is_empty() {
-            return CopyIn::NotACopy;
-        }
-        // What it touches is set beside what is packed away.
-        let want = match read.journal.tombs().next() {
-            Some(_) => Want::Everything,
-            None => Want::Streams(read.journal.streams().collect()),
-        };
-        if self.bring_in(&want).await.is_err() {
-            return CopyIn::NotKept;
-        }
+    /// Brings in what was looked into. What is new is stored in one transaction first, and only then
+    /// merged, once: after an error nothing is changed. How many facts came; nothing if the phone did
+    /// not keep them.
+    pub async fn bring(self, seen: &Summary) -> Option<usize> {
         let inner = self.inner();
-        let (rows, before) = {
-            let ledger = inner.ledger.borrow();
-            let known = ledger.journal();
-            let rows: Vec<_> = read
-                .journal
-                .iter()
-                .filter(|entry| known.get(entry.id) != Some(*entry))
-                .map(row)
-                .collect();
-            (rows, known.len())
-        };
-        let store = inner.store.borrow().clone();
-        let Some(store) = store else {
-            return CopyIn::NotKept;
-        };
+        let entries: Vec<Entry> = self.read_now(|l| {
+            let here = l.journal();
+            let texts = seen.journal.texts().map(|text| here.admitted(text));
+            texts.filter(|t| !here.holds(t)).collect()
+        });
+        let rows = self.rows(entries.iter())?;
+        let store = inner.store.borrow().clone()?;
         if !rows.is_empty() && store.append_all(&rows).await.is_err() {
-            return CopyIn::NotKept;
+            // A key that was made is in use from now on: it must not be lost with the copy.
+            store.append(Self::keys_in(rows));
+            return None;
         }
-        if inner.ledger.borrow_mut().merge(&read.journal).is_err() {
-            return CopyIn::NotKept;
-        }
-        let after = inner.ledger.borrow().journal().len();
+        inner.ledger.borrow_mut().merge(&seen.journal).ok()?;
         self.changed();
-        self.tidy();
-        CopyIn::Brought {
-            new: after.saturating_sub(before),
-            flaws: read.flaws.len(),
+        if let Some(brought) = seen.brought() {
+            let _ = self.act(DeskCommand::Brought(brought));
         }
+        if !seen.erases.is_empty() {
+            let _ = self.tidy_erased().await;
+        }
+        self.tidy();
+        Some(entries.len())
+    }
+
+    /// Erases a person: in the journal at once, then in the rows of this phone.
+    pub async fn erase(self, person: EntryId) -> Erased {
+        match self.act(DeskCommand::Erase(person)) {
+            Ok(_) if self.tidy_erased().await => Erased::Gone,
+            Ok(_) => Erased::RowsLeft,
+            Err(Refusal::NeedlesIn(_)) => Erased::NeedlesIn,
+            Err(_) => Erased::Nobody,
+        }
+    }
+
+    /// Puts what is left of erased entries in the place of their rows. True if it was done. Until it
+    /// is, the tombstone keeps what stands there from being read.
+    async fn tidy_erased(self) -> bool {
+        let store = self.inner().store.borrow().clone();
+        let Some(store) = store else {
+            return false;
+        };
+        let left: Vec<Entry> = self.read_now(|l| {
+            let erased = |e: &&Entry| e.body.get() == "null";
+            l.journal().texts().filter(erased).cloned().collect()
+        });
+        let Some((bare, gone)) = self.bare_rows(&left) else {
+            return false;
+        };
+        let Ok(keys) = store.keys(Shelf::Rows).await else {
+            return false;
+        };
+        let of_it = |key: &String| {
+            let plain = key.split_once('~').map_or(key.as_str(), |(key, _)| key);
+            gone.contains(key) || bare.iter().any(|row| row.key == plain)
+        };
+        let keys: Vec<String> = keys.into_iter().filter(of_it).collect();
+        store.erase(Shelf::Rows, &keys).await.is_ok() && store.append_all(&bare).await.is_ok()
     }
 }

@@ -3,37 +3,54 @@
 //! between a tap and its redraw waits for the browser.
 
 mod copies;
+mod hearing;
 mod history;
 mod invented;
+mod locked_out;
 mod opening;
+mod passphrase;
 mod route;
+mod sealing;
+mod wrap;
 
+pub use crate::device::pedal::{Learn, learn};
 pub use crate::device::wake::Awake;
 pub use crate::store::Why;
-pub use copies::{CopyIn, CopyOut, Picked};
+pub use copies::{CopyOut, Erased, LookedInto, Picked};
+pub use locked_out::{HeldIn, LockedOut, Nameless};
 pub use opening::Opening;
+pub use passphrase::SHORTEST;
 pub use route::Route;
+pub use sealing::{LOCK_AFTER, Sealing, Typed};
 
-use crate::device::alarm::{Alarm, Tick};
+use crate::device::alarm::{Alarm, Tick, Timer};
 use crate::device::listen::Listener;
 use crate::device::wake::Wake;
-use crate::device::{beside, broke, clock, hash, print, started, theme, update, visibility};
+use crate::device::{
+    battery, beside, broke, clock, hash, pedal, print, started, theme, update, visibility,
+};
 use crate::react::{RwSignal, Signal};
-use crate::store::{Row, Store, StoreEvent, strip};
+use crate::store::{Store, StoreEvent, strip};
 use leptos::prelude::{GetValue, LocalStorage, StoredValue, expect_context};
 use pinfold_core::base::data::BadData;
 use pinfold_core::base::date::Date;
 use pinfold_core::base::id::{EntryId, Replica};
 use pinfold_core::base::stamp::{Wall, When};
 use pinfold_core::ledger::{Command, Hand, Ledger, Refusal};
-use pinfold_core::seal::{self, Plain};
 use pinfold_core::session::{Now, Session};
 use pinfold_core::view::books::Books;
 use pinfold_core::view::chair as view;
+use pinfold_core::view::heard::Heard;
+use pinfold_core::view::resume::{Back, moved};
 use pinfold_core::view::visit::{VisitView, day_of, visit_at};
 use pinfold_core::words::{chair, place};
 use std::cell::{Cell, OnceCell, RefCell};
 use std::rc::Rc;
+
+use sealing::Guard;
+
+/// How often it is looked whether to lock while the page is out of sight, in milliseconds. Policy.
+const HIDDEN_LOOK: i64 = 30_000;
 
 /// Whether what was done is written on this phone.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -51,6 +68,8 @@ pub enum Kept {
 pub enum Standing {
     /// Reading what is kept.
     Opening,
+    /// What is kept waits for its passphrase.
+    Locked,
     /// Another window has the journal.
     Elsewhere,
     /// Another window took the journal from this one.
@@ -92,6 +111,24 @@ struct Inner {
     visited: RefCell<Option<Judged>>,
     /// The phone is on its way back from the patient: the next page may be another.
     given_back: Cell<bool>,
+    /// The clocks as they were looked at last.
+    heard: RefCell<Option<Heard>>,
+    /// Both clocks as they were read last.
+    both: Cell<Option<(Wall, i64)>>,
+    /// The page was out of sight since then: the phone may have slept.
+    unseen: Cell<bool>,
+    /// What becomes of entries before they are stored.
+    guard: RefCell<Guard>,
+    /// What could not be opened, in words, and how often.
+    unsealed: RefCell<Vec<(&'static str, usize)>>,
+    /// Rows of counts that became facts, to be taken away once those are saved.
+    entered: RefCell<Vec<String>>,
+    /// When somebody touched the page last, wall milliseconds.
+    touched: Cell<i64>,
+    /// It was opened by the recovery code.
+    by_code: Cell<bool>,
+    /// Looks whether to lock while the page is out of sight.
+    idle: RefCell<Option<Timer>>,
 }
 
 /// The desk. Copies are the same desk.
@@ -106,8 +143,11 @@ pub struct Desk {
     route: RwSignal<Route>,
     awake: RwSignal<Awake>,
     update: RwSignal<bool>,
-    away: RwSignal<Option<i64>>,
     loaded: RwSignal<u32>,
+    back: RwSignal<Option<Back>>,
+    battery: RwSignal<Option<u8>>,
+    moved: RwSignal<i64>,
+    sealing: RwSignal<Sealing>,
 }
 
 impl Desk {
@@ -128,6 +168,15 @@ impl Desk {
             listeners: RefCell::default(),
             visited: RefCell::default(),
             given_back: Cell::new(false),
+            heard: RefCell::default(),
+            both: Cell::new(None),
+            unseen: Cell::new(false),
+            guard: RefCell::new(Guard::Plain),
+            unsealed: RefCell::default(),
+            entered: RefCell::default(),
+            touched: Cell::new(clock::wall()),
+            by_code: Cell::new(false),
+            idle: RefCell::default(),
         };
         Self {
             inner: StoredValue::new_local(Rc::new(inner)),
@@ -139,8 +188,11 @@ impl Desk {
             route: RwSignal::new(Route::read(&hash::read())),
             awake: RwSignal::new(Awake::Off),
             update: RwSignal::new(update::waiting()),
-            away: RwSignal::new(None),
             loaded: history::loaded(),
+            back: RwSignal::new(None),
+            battery: RwSignal::new(None),
+            moved: RwSignal::new(0),
+            sealing: RwSignal::new(Sealing::Unasked),
         }
     }
 
@@ -166,11 +218,9 @@ impl Desk {
         };
         let facts = inner.ledger.borrow().decide(&command.into(), &hand)?;
         let first = facts.entries().first().map(|entry| entry.id);
-        let rows = facts.entries().iter().map(row).collect();
-        if let Some(store) = inner.store.borrow().as_ref() {
-            store.append(rows);
-        }
+        self.keep(facts.entries().iter());
         inner.ledger.borrow_mut().append(&facts);
+        self.ready_to_sound();
         self.changed();
         if facts.entries().iter().any(|e| e.kind == "session.closed") {
             self.tidy();
@@ -188,28 +238,38 @@ impl Desk {
     fn outward(&self) {
         let inner = self.inner();
         let Some(now) = self.now() else { return };
+        if self.standing.get_untracked() != Standing::Ready {
+            // Nothing is read yet: what the strip says is all that is known.
+            if self.standing.get_untracked() == Standing::Locked {
+                let inside = strip::read().is_some_and(|strip| !strip.placed().is_empty());
+                if let Some(wake) = inner.wake.borrow().as_ref() {
+                    wake.want(inside);
+                }
+                paint(inside);
+            }
+            return;
+        }
         let ledger = inner.ledger.borrow();
         let states = || ledger.open_sessions().map(|(_, session)| session.state());
         let (inside, due) = view::strip(states(), &now, &chair::EN, &place::EN);
-        let next = due
-            .iter()
-            .map(|(_, at)| *at)
-            .filter(|at| *at > now.wall.0)
-            .min();
+        let heard = Heard::look(ledger.open_sessions().map(|(id, s)| (id, s.state())), &now);
+        let next = heard.next.map(|millis| now.wall.0.saturating_add(millis));
+        let held = ledger
+            .open_sessions()
+            .flat_map(|(id, session)| view::held(id, session.state()))
+            .collect();
         let busy = !inside.is_empty() || !due.is_empty();
         let dark = !inside.is_empty() || self.route.with_untracked(Route::chairside);
         // If the browser takes no strip, the database and the page still have everything.
-        let _ = strip::write(&strip::Strip::new(now.wall.0, inside, due));
+        self.write_strip(&strip::Strip::new(now.wall.0, inside, due, held));
         if let Some(alarm) = inner.alarm.borrow().as_ref() {
             alarm.set(next);
         }
         if let Some(wake) = inner.wake.borrow().as_ref() {
             wake.want(busy);
         }
-        theme::set(
-            dark.then_some("chair"),
-            if dark { "#130d0a" } else { "#f8f5f0" },
-        );
+        self.sounds(heard);
+        paint(dark);
     }
 
     /// Now, on both clocks; none before this run has a name.
@@ -351,10 +411,50 @@ impl Desk {
         self.update.into()
     }
 
-    /// Milliseconds the page was out of sight, until somebody says that it was seen.
+    /// Somebody is back at the chair, until they say that they have seen what it says.
     #[must_use]
-    pub fn away(&self) -> RwSignal<Option<i64>> {
-        self.away
+    pub fn back(&self) -> RwSignal<Option<Back>> {
+        self.back
+    }
+
+    fn came_back(&self, away: i64, again: bool) {
+        let at = Wall(clock::wall());
+        let back = Back { away, again, at };
+        self.back.update(|was| *was = Some(back.after(*was)));
+    }
+
+    /// What is left in the battery, in hundredths, once that is little.
+    #[must_use]
+    pub fn battery(&self) -> Signal<Option<u8>> {
+        self.battery.into()
+    }
+
+    /// By how many milliseconds the phone's clock was found moved, until somebody says that it was seen.
+    #[must_use]
+    pub fn moved(&self) -> RwSignal<i64> {
+        self.moved
+    }
+
+    /// Compares both clocks with what they said last.
+    fn check_clocks(&self) {
+        let inner = self.inner();
+        let seen = !inner.unseen.replace(false);
+        let now = (Wall(clock::wall()), clock::mono());
+        if let Some(before) = inner.both.replace(Some(now)) {
+            let by = moved(before, now, seen);
+            if by != 0 {
+                self.moved.set(by);
+            }
+        }
+    }
+
+    /// The key that a pedal sends here; none where no open chair is shown.
+    fn pedal(&self) -> String {
+        if self.route.with_untracked(Route::chairside) {
+            self.read_now(|l| l.practice().setting("pedal").to_string())
+        } else {
+            String::new()
+        }
     }
 
     /// Goes to a page.
@@ -416,18 +516,15 @@ impl Desk {
                     self.kept.set(Kept::Saving);
                 }
             }
-            StoreEvent::Saved { waiting: 0 } => self.kept.set(Kept::Saved(Wall(clock::wall()))),
+            StoreEvent::Saved { waiting: 0 } => {
+                self.kept.set(Kept::Saved(Wall(clock::wall())));
+                self.drop_entered();
+            }
             StoreEvent::NotSaved { why, .. } | StoreEvent::Refused { why } => {
                 self.kept.set(Kept::NotSaved(*why));
             }
             // Cleared away beneath us: what is in memory is given again, every entry of it.
-            StoreEvent::Emptied => {
-                let inner = self.inner();
-                let rows = inner.ledger.borrow().journal().iter().map(row).collect();
-                if let Some(store) = inner.store.borrow().as_ref() {
-                    store.append(rows);
-                }
-            }
+            StoreEvent::Emptied => self.give_again(),
             StoreEvent::OpenElsewhere => self.standing.set(Standing::Elsewhere),
             // Kept as they are; the journal names them as damage at the next start.
             StoreEvent::NoTail { .. }
@@ -442,7 +539,9 @@ impl Desk {
         let desk = *self;
         let inner = self.inner();
         inner.tick.replace(Some(Tick::new(move || {
-            desk.tick.update(|t| *t = t.wrapping_add(1))
+            desk.check_clocks();
+            desk.tick.update(|t| *t = t.wrapping_add(1));
+            desk.lock_if_idle();
         })));
         inner.alarm.replace(Some(Alarm::new(move || {
             desk.tick.update(|t| *t = t.wrapping_add(1));
@@ -451,7 +550,17 @@ impl Desk {
         inner
             .wake
             .replace(Some(Wake::new(move |state| desk.awake.set(state))));
+        battery::watch(move |left| desk.battery.set(left));
+        let [down, up] = pedal::hear(
+            move || desk.pedal(),
+            move || {
+                let shown = |route: &Route| matches!(route, Route::Chair(_) | Route::Region(..));
+                desk.route.with_untracked(shown)
+            },
+        );
         let listeners = [
+            down,
+            up,
             hash::watch(move |text| {
                 let route = Route::read(&text);
                 // In the patient's hand no way leads to anybody's data but giving the phone back.
@@ -462,20 +571,51 @@ impl Desk {
                     return;
                 }
                 desk.route.set(route);
+                // Whoever goes on has found their place: only a start is still to be told of.
+                if desk
+                    .back
+                    .with_untracked(|back| back.is_some_and(|b| !b.again))
+                {
+                    desk.back.set(None);
+                }
+                desk.ready_to_sound();
                 desk.outward();
             }),
             update::watch(move || desk.update.set(update::waiting())),
-            visibility::watch(move |seen| {
-                if let visibility::Seen::Visible { away } = seen {
-                    desk.away.set(Some(away));
+            visibility::watch(move |seen| match seen {
+                visibility::Seen::Visible { away } => {
+                    desk.inner().idle.replace(None);
+                    desk.lock_if_idle();
+                    if desk.route.with_untracked(Route::chairside) {
+                        desk.came_back(away, false);
+                    }
                     desk.outward();
                 }
+                visibility::Seen::Hidden => {
+                    desk.inner().unseen.set(true);
+                    desk.look_while_hidden();
+                }
             }),
+            Listener::on_document("pointerdown", move |_| desk.touched()),
+            Listener::on_document("keydown", move |_| desk.touched()),
+            Listener::on_document("input", move |_| desk.touched()),
         ];
+        // Those of an earlier opening go: after a take-over there are new ones.
         inner
             .listeners
-            .borrow_mut()
-            .extend(listeners.into_iter().flatten());
+            .replace(listeners.into_iter().flatten().collect());
+    }
+
+    /// Out of sight there is no tick: looks now and then whether to lock.
+    fn look_while_hidden(&self) {
+        let desk = *self;
+        let timer = Timer::after(HIDDEN_LOOK, move || {
+            desk.lock_if_idle();
+            desk.look_while_hidden();
+        });
+        // The old one may be the one that is calling us.
+        let old = self.inner().idle.replace(timer);
+        drop(old);
     }
 }
 
@@ -483,6 +623,13 @@ impl Default for Desk {
     fn default() -> Self {
         Self::new()
     }
+}
+
+fn paint(dark: bool) {
+    theme::set(
+        dark.then_some("chair"),
+        if dark { "#130d0a" } else { "#f8f5f0" },
+    );
 }
 
 /// Minutes that local time is now ahead of UTC, for printing times of day.
@@ -498,11 +645,4 @@ pub fn zone() -> i16 {
 #[must_use]
 pub fn use_desk() -> Desk {
     expect_context()
-}
-
-fn row(entry: &pinfold_core::journal::Entry) -> Row {
-    Row {
-        key: entry.id.row_key(),
-        text: seal::close(&Plain, entry),
-    }
 }

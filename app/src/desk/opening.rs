@@ -1,13 +1,12 @@
 //! Opening the desk: one window, then what is kept, then the first picture.
 
+use super::sealing::{Guard, open_plain};
 use super::{Desk, Kept, Standing};
 use crate::device::lock::{self, Held, Hold};
 use crate::device::{broke, clock, entropy, flag, reload};
-use crate::store::{Row, Store};
-use pinfold_core::base::id::EntryId;
+use crate::store::Store;
 use pinfold_core::base::stamp::Wall;
-use pinfold_core::journal::{Entry, Journal};
-use pinfold_core::seal::{self, Plain};
+use pinfold_core::ledger::Ledger;
 
 /// The name of the database, and of the lock that says which window writes it.
 const PRACTICE: &str = "pinfold";
@@ -84,6 +83,11 @@ impl Desk {
         let inner = self.inner();
         inner.store.replace(None);
         inner.replica.set(None);
+        // Keys and what was read with them go with it.
+        if !matches!(&*inner.guard.borrow(), Guard::Plain) {
+            inner.guard.replace(Guard::Plain);
+            inner.ledger.replace(Ledger::default());
+        }
         self.standing.set(Standing::TakenOver);
     }
 
@@ -101,8 +105,18 @@ impl Desk {
                 return;
             }
         };
+        let (guard, sealing, rows) = match Self::guard_of(&store, rows).await {
+            Ok(found) => found,
+            Err(why) => {
+                broke::tell("store", &format!("{why:?}"));
+                return;
+            }
+        };
         let inner = self.inner();
-        if let Err(why) = self.read_ledger(&store, journal(&rows)).await {
+        let locked = matches!(guard, Guard::Locked(_));
+        inner.guard.replace(guard);
+        self.sealing.set(sealing);
+        if !locked && let Err(why) = self.read_ledger(&store, open_plain(&rows)).await {
             broke::tell("store", &format!("{why:?}"));
             return;
         }
@@ -115,31 +129,17 @@ impl Desk {
         if !on_its_way {
             self.kept.set(Kept::Saved(Wall(clock::wall())));
         }
+        if self.read_now(|l| l.open_sessions().next().is_some()) {
+            self.came_back(0, true);
+        }
         self.listen();
+        if locked {
+            self.standing.set(Standing::Locked);
+            self.outward();
+            return;
+        }
         self.standing.set(Standing::Ready);
         self.changed();
         self.tidy();
     }
-}
-
-/// The journal in the rows. What cannot be opened or read is kept in it as it stands.
-fn journal(rows: &[Row]) -> Journal {
-    let mut journal = Journal::new();
-    for row in rows {
-        // A second text under the same key is kept beside it, under `key~1` and so on.
-        let key = row
-            .key
-            .split_once('~')
-            .map_or(row.key.as_str(), |(key, _)| key);
-        let entry: Option<Entry> = EntryId::from_row_key(key)
-            .ok()
-            .and_then(|id| seal::open(&Plain, id, &row.text).ok());
-        match entry {
-            Some(entry) => {
-                let _ = journal.insert(entry);
-            }
-            None => journal.keep_unreadable(row.text.clone()),
-        }
-    }
-    journal
 }

@@ -27,6 +27,8 @@ pub enum Route {
     Chair(EntryId),
     /// Taking out one region.
     Region(EntryId, Region),
+    /// What is rare at the chair: of a session.
+    Beside(EntryId),
     /// The count and the close.
     Count(EntryId),
     /// What happened that the plan did not say: of a session.
@@ -35,8 +37,18 @@ pub enum Route {
     Next(EntryId),
     /// How the practice is set up.
     Settings,
+    /// Setting a passphrase and getting a recovery code.
+    Seal,
+    /// Another passphrase in the place of the present one.
+    Passphrase,
     /// Copies out and in.
     Copies,
+    /// Where two phones disagree.
+    Differ,
+    /// How long records are kept, and which are past it.
+    Keeping,
+    /// Erasing a person, and taking their record out.
+    Erase(EntryId),
     /// Files for other programs: of everybody, or of one person.
     Exports(Option<EntryId>),
     /// What this is, who made what, and the notices.
@@ -90,6 +102,7 @@ impl Route {
             "plan" => with(Self::Plan),
             "count-only" => Self::CountOnly,
             "chair" => with(Self::Chair),
+            "beside" => with(Self::Beside),
             "count" => with(Self::Count),
             "out" => match (id, parts.next().and_then(|r| r.parse().ok())) {
                 (Some(session), Some(region)) => Self::Region(session, region),
@@ -98,7 +111,12 @@ impl Route {
             "write" => with(Self::Write),
             "next" => with(Self::Next),
             "settings" => Self::Settings,
+            "seal" => Self::Seal,
+            "passphrase" => Self::Passphrase,
             "copies" => Self::Copies,
+            "differ" => Self::Differ,
+            "keeping" => Self::Keeping,
+            "erase" => with(Self::Erase),
             "exports" => Self::Exports(id),
             "about" => Self::About,
             "rules" => Self::Rules,
@@ -134,11 +152,17 @@ impl Route {
             Self::CountOnly => "/count-only".into(),
             Self::Chair(id) => format!("/chair/{id}"),
             Self::Region(id, region) => format!("/out/{id}/{region}"),
+            Self::Beside(id) => format!("/beside/{id}"),
             Self::Count(id) => format!("/count/{id}"),
             Self::Write(id) => format!("/write/{id}"),
             Self::Next(id) => format!("/next/{id}"),
             Self::Settings => "/settings".into(),
+            Self::Seal => "/seal".into(),
+            Self::Passphrase => "/passphrase".into(),
             Self::Copies => "/copies".into(),
+            Self::Differ => "/differ".into(),
+            Self::Keeping => "/keeping".into(),
+            Self::Erase(id) => format!("/erase/{id}"),
             Self::Exports(None) => "/exports".into(),
             Self::Exports(Some(id)) => format!("/exports/{id}"),
             Self::About => "/about".into(),
@@ -171,7 +195,7 @@ impl Route {
     pub fn chairside(&self) -> bool {
         matches!(
             self,
-            Self::Chair(_) | Self::Region(..) | Self::Count(_) | Self::CountOnly
+            Self::Chair(_) | Self::Region(..) | Self::Beside(_) | Self::Count(_) | Self::CountOnly
         )
     }
 }
@@ -195,11 +219,17 @@ mod tests {
             Route::CountOnly,
             Route::Chair(id),
             Route::Region(id, region),
+            Route::Beside(id),
             Route::Count(id),
             Route::Write(id),
             Route::Next(id),
             Route::Settings,
+            Route::Seal,
+            Route::Passphrase,
             Route::Copies,
+            Route::Differ,
+            Route::Keeping,
+            Route::Erase(id),
             Route::Exports(None),
             Route::Exports(Some(id)),
             Route::About,

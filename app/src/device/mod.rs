@@ -3,6 +3,7 @@
 //! off again.
 
 pub mod alarm;
+pub mod battery;
 pub mod beside;
 pub mod broke;
 pub mod clock;
@@ -15,12 +16,15 @@ pub mod idle;
 pub mod listen;
 pub mod local;
 pub mod lock;
+pub mod pedal;
 pub mod print;
 pub mod reach;
 pub mod reload;
 pub mod started;
 pub mod storage_state;
 pub mod theme;
+pub mod tone;
 pub mod update;
 pub mod visibility;
 pub mod wake;
+pub mod worker;

@@ -4,12 +4,15 @@ use wasm_bindgen::JsCast;
 use web_sys::Element;
 
 /// Sets the theme by name on the root element, or with `None` the one that needs no name, and the
-/// colour of the phone's own bars.
+/// colour of the phone's own bars. What stands there already is not set again: this is asked at every
+/// press, and the phone would be told of a new colour each time.
 pub fn set(name: Option<&str>, bar: &str) {
     let Some(document) = web_sys::window().and_then(|window| window.document()) else {
         return;
     };
-    if let Some(root) = document.document_element() {
+    if let Some(root) = document.document_element()
+        && root.get_attribute("data-theme").as_deref() != name
+    {
         let _ = match name {
             Some(name) => root.set_attribute("data-theme", name),
             None => root.remove_attribute("data-theme"),
@@ -22,7 +25,9 @@ pub fn set(name: Option<&str>, bar: &str) {
     for index in 0..tags.length() {
         if let Some(tag) = tags.get(index) {
             let tag: Element = tag.unchecked_into();
-            let _ = tag.set_attribute("content", bar);
+            if tag.get_attribute("content").as_deref() != Some(bar) {
+                let _ = tag.set_attribute("content", bar);
+            }
         }
     }
 }

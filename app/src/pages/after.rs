@@ -230,7 +230,10 @@ fn Calls(person: EntryId) -> impl IntoShape {
         })
     };
     let keep = move |()| {
-        let session = desk.read_now(|l| l.sessions_of(person).last().map(|(id, _)| id));
+        let session = desk.read_now(|l| {
+            let treated = l.sessions_of(person).filter(|(_, s)| !s.state().rehearsal);
+            treated.last().map(|(id, _)| id)
+        });
         let called = Called {
             about: CALLS_ABOUT
                 .get(about.get_untracked())

@@ -19,6 +19,7 @@ use pinfold_core::screening::{Finding, Override};
 use pinfold_core::view::letter::letter;
 use pinfold_core::view::said::read_back;
 use pinfold_core::view::visit::{VisitView, finding_name};
+use pinfold_core::words::acts;
 use pinfold_core::words::ask::ENGLISH as EN;
 use pinfold_core::words::place;
 use pinfold_core::words::rules::EN as RULES;
@@ -117,6 +118,8 @@ pub fn Ask(
                         on_press=move |()| told.set(if paper.get_untracked() { Told::Asked } else { Told::Paper })
                     />
                     <Press text=EN.hand_over note=EN.hand_over_note look=Look::Plain on_press=move |()| desk.go(&Route::Hand(person)) />
+                    // What was left in has an end that is written down there, by whom.
+                    <a class="press plain" hidden=move || visit.with(|v| v.as_ref().is_none_or(|v| v.left_in == 0)) href=Route::After(person).href()>{acts::EN.left_in_first}</a>
                     {(!first).then(|| view! {
                         <section hidden=paper>
                             <h2>{EN.since_last_time}</h2>
@@ -182,9 +185,9 @@ pub(super) fn Group(
 fn stop_the_chair(person: EntryId) {
     let desk = use_desk();
     let running = desk.read_now(|l| {
-        let open = l
-            .open_sessions()
-            .filter(|(_, s)| s.state().person == Some(person) && s.state().stopped.is_none());
+        let open = l.open_sessions().filter(|(_, s)| {
+            s.state().person == Some(person) && s.state().stopped.is_none() && !s.state().rehearsal
+        });
         open.last().map(|(id, _)| id)
     });
     let Some(session) = running else { return };

@@ -1,25 +1,29 @@
 //! The chair: how many are in, and which clock needs me?
 
+use super::by_point::ByPoint;
 use super::count::did;
 use super::frame::{NotSaved, SavedSign};
+use super::resume::Resume;
 use super::unwell::Unwell;
 use crate::desk::{Awake, Route, use_desk};
 use crate::parts::wick::{Burns, Waiting, permille};
 use crate::parts::{
-    Call, CountHead, Field, Look, Notice, OneOf, Posts, Press, Rail, Select, Sheet, Slab, Step,
+    Call, CountHead, Look, Notice, OneOf, Posts, Press, Rail, Select, Sheet, Slab, Step,
 };
 use crate::shape::prelude::*;
 use pinfold_core::atlas::Region;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::base::units::Seconds;
-use pinfold_core::event::session::{CreamOn, Did, Doing, How, Incident, IncidentKind, Mode};
+use pinfold_core::event::session::{CreamOn, Doing, How, Incident, IncidentKind, Mode};
 use pinfold_core::ledger::ChairCommand;
 use pinfold_core::session::{ClockState, Sum, What};
 use pinfold_core::view::chair::{self as view, ChairView, ClockLine, USUAL_STAY};
-use pinfold_core::view::count::{asks_promise, blocks};
+use pinfold_core::view::count::asks_promise;
 use pinfold_core::view::flaw;
+use pinfold_core::view::resume::Shown;
 use pinfold_core::view::today::consent_of;
 use pinfold_core::view::visit::day_of;
+use pinfold_core::words::device::EN as DEVICE;
 use pinfold_core::words::flaw::EN as FLAW;
 use pinfold_core::words::{acts, app, chair, place};
 
@@ -44,7 +48,7 @@ pub(super) fn posts(sum: &Sum) -> Posts {
         not_found: small(sum.not_found),
         spoilt: small(sum.spoilt),
         unused: small(sum.unused),
-        unaccounted: small(sum.unaccounted),
+        unaccounted: small(sum.open()),
     }
 }
 
@@ -146,6 +150,9 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
     });
     // Flags, never locks: what happens is written down all the same.
     let flags = move || {
+        if seen.with(|v| v.rehearsal) {
+            return chair::EN.rehearsal;
+        }
         if seen.with(|v| v.mode == Some(Mode::CountOnly)) {
             return chair::EN.not_screened;
         }
@@ -156,9 +163,15 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
             _ => "",
         })
     };
-    let screen = move || match desk.awake().get() {
-        Awake::Refused | Awake::Absent => app::EN.screen_off,
-        _ => "",
+    // The place of this line is kept whatever it says, so that no count moves under a finger.
+    let phone = move || {
+        let screen = match desk.awake().get() {
+            Awake::Refused | Awake::Absent => app::EN.screen_off,
+            Awake::Held => app::EN.screen_on,
+            Awake::Off | Awake::Asking => "",
+        };
+        let battery = desk.battery().get().map(|left| DEVICE.battery(left));
+        format!("{} {screen}", battery.unwrap_or_default())
     };
     let else_open = RwSignal::new(false);
     let wiping = RwSignal::new(None::<i64>);
@@ -179,10 +192,11 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                 <h1 class="who"><bdi>{move || who.get()}</bdi></h1>
                 <span class="flag">{flags}</span>
                 <span class="end"><SavedSign /></span>
+                <p class="phone" role="status">{phone}</p>
             </header>
             <main class="column">
                 <NotSaved />
-                <Away />
+                <Resume session=session shown=Signal::derive(move || Shown::Chair { out: out_stage() }) />
                 <div hidden=move || !promise.get()>
                     <Notice title=acts::EN.two_chairs quiet=true>
                         <div class="row">
@@ -207,7 +221,6 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                     <bdi>{move || line.get()}</bdi>
                     <span hidden=move || !packless.get()>" \u{b7} " {chair::EN.nothing_opened}</span>
                 </p>
-                <p class="note" role="status" hidden=move || screen().is_empty()>{screen}</p>
                 <p class="wrong" role="alert" hidden=move || stopped.with(Option::is_none)>
                     {move || stopped.get().map_or(String::new(), |why| format!("{}. {}", chair::EN.stopped(&why), chair::EN.stopped_next))}
                 </p>
@@ -252,21 +265,6 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
     }
 }
 
-/// After the page was out of sight for a while: one line, one press clears it.
-#[component]
-fn Away() -> impl IntoShape {
-    let desk = use_desk();
-    let away = desk.away();
-    let seconds = Memo::new(move |_| away.get().map_or(0, |ms| ms / 1000));
-    let words = move || chair::EN.away(seconds.get(), "");
-    view! {
-        <p class="row" role="status" hidden=move || { seconds.get() < 5 }>
-            <span>{words}</span>
-            <Press text=app::EN.seen look=Look::Plain fit=true on_press=move |()| away.set(None) />
-        </p>
-    }
-}
-
 /// The next clock large, the others as a stair of wicks.
 #[component]
 fn Clocks(
@@ -276,6 +274,7 @@ fn Clocks(
     #[prop(into)]
     whole: Signal<bool>,
 ) -> impl IntoShape {
+    let desk = use_desk();
     let next = Memo::new(move |_| clocks.with(|c| c.first().cloned()));
     let by_hand =
         Memo::new(move |_| clocks.with(|c| c.iter().any(|c| c.state == ClockState::ByHand)));
@@ -328,17 +327,7 @@ fn Clocks(
         let text = move |of: fn(&ClockLine) -> String| {
             Memo::new(move |_| at.with(|c| c.as_ref().map_or(String::new(), of)))
         };
-        let time = text(|c| match c.left {
-            Some(left) if left > 0 => {
-                chair::EN.minutes(left.div_euclid(60) + i64::from(left % 60 != 0))
-            }
-            Some(left) => format!(
-                "{} {}",
-                chair::EN.minutes((-left).div_euclid(60)),
-                chair::EN.over
-            ),
-            None => chair::EN.minutes(c.elapsed.div_euclid(60)),
-        });
+        let time = text(|c| view::time_text(&chair::EN, c));
         let bar = Memo::new(move |_| {
             at.with(|c| {
                 c.as_ref()
@@ -373,6 +362,12 @@ fn Clocks(
         view! { <Waiting name=text(|c| c.name.clone()) time=time left=bar needles=needles over=over href=door burns=burns /> }
     };
     let wick = Memo::new(move |_| permille(left.get(), scale.get()));
+    let whole_minutes = desk.read_now(|l| !l.practice().setting("clock_figures").is_empty());
+    let (unit, over) = if whole_minutes {
+        (DEVICE.min, DEVICE.min_over)
+    } else {
+        ("", chair::EN.over)
+    };
     view! {
         <div hidden=move || !by_hand.get()>
             <Notice title=chair::EN.by_hand next=chair::EN.by_hand_next far=true />
@@ -387,7 +382,8 @@ fn Clocks(
                         whose=whose
                         left=left
                         before=Signal::derive(move || before().to_string())
-                        over=chair::EN.over
+                        over=over
+                        unit=unit
                         wick=wick
                         burns=burns
                     />
@@ -444,7 +440,7 @@ fn Placing(session: EntryId, seen: Memo<ChairView>, stage: RwSignal<Stage>) -> i
             v.regions
                 .iter()
                 .find(|l| l.line == Some(n))
-                .map_or(1, |l| l.planned.max(1))
+                .map_or(1, |l| l.planned.saturating_sub(small(l.placed)).max(1))
         }),
         _ => 1,
     };
@@ -507,6 +503,20 @@ fn Placing(session: EntryId, seen: Memo<ChairView>, stage: RwSignal<Stage>) -> i
             if matches!(here, Spot::Line(..)) && seen.with_untracked(|v| v.to_place.is_none()) {
                 stage.set(Stage::TakingOut);
             }
+        }
+    };
+    // One went in by its point: the rest of its line is next, then whatever is.
+    let one_more = move |()| {
+        let here = spot.get_untracked();
+        let whole = seen.with_untracked(|v| {
+            let line =
+                |l: &&view::RegionLine| matches!(here, Some(Spot::Line(n, _)) if l.line == Some(n));
+            let line = v.regions.iter().find(line);
+            line.is_some_and(|l| l.placed >= u32::from(l.planned))
+        });
+        choose(if whole { first() } else { here });
+        if whole && seen.with_untracked(|v| v.to_place.is_none()) {
+            stage.set(Stage::TakingOut);
         }
     };
     // Planned lines by their number, free regions by their name.
@@ -579,6 +589,14 @@ fn Placing(session: EntryId, seen: Memo<ChairView>, stage: RwSignal<Stage>) -> i
             note=Signal::derive(move || note.get().to_string())
             least=1
             most=60
+        />
+        <ByPoint
+            session=session
+            at=Signal::derive(move || spot.get().map(|s| match s {
+                Spot::Line(line, region) => (Some(line), region),
+                Spot::Free(region) => (None, region),
+            }))
+            on_placed=Callback::new(one_more)
         />
         // After a stop nothing is proposed: where it went in is said first.
         <div hidden=move || spot.get().is_none()>
@@ -926,34 +944,6 @@ fn Acts(
         });
         view! { <Select id="act-where" label=chair::EN.where_to options=names chosen=at on_choose=move |to| at.set(to) /> }
     };
-    // Blocks that were entered in this chair and belong to the other one.
-    let moves = move || {
-        let others = desk.read(|l| {
-            let open = l.open_sessions().filter(|(id, _)| *id != session);
-            open.map(|(id, _)| id).collect::<Vec<_>>()
-        });
-        let Some(to) = others.first().copied() else {
-            return Vec::new();
-        };
-        let blocks = desk.session(session, blocks).unwrap_or_default();
-        blocks
-            .into_iter()
-            .map(|(placed, region, n)| {
-                let text = format!("{n}, {}", place::EN.region(region));
-                let go = move |()| act.run(ChairCommand::MoveBlock { session, placed, to });
-                view! { <Press text=text note=acts::EN.move_block chair=true small=true look=Look::Plain on_press=go /> }
-            })
-            .collect()
-    };
-    let [from, to] = [(); 2].map(|()| RwSignal::new(String::new()));
-    let hand_over = move |()| {
-        let what = Did {
-            who: to.get_untracked().trim().to_string(),
-            from: from.get_untracked().trim().to_string(),
-            ..did(Doing::HandedOver)
-        };
-        act.run(ChairCommand::Do { session, what });
-    };
     let press = move |text: &'static str, on: Callback<()>| {
         view! { <Press text=text chair=true small=true look=Look::Plain on_press=on /> }
     };
@@ -987,14 +977,7 @@ fn Acts(
             </div>
             <p class="note">{acts::EN.up_next}</p>
         </section>
-        <section class="stack">{moves}</section>
-        <details class="card">
-            <summary>{acts::EN.hand_over}</summary>
-            <Field id="hand-from" label=acts::EN.hand_over_from value=from on_input=move |t| from.set(t) />
-            <Field id="hand-to" label=acts::EN.hand_over_to value=to on_input=move |t| to.set(t) />
-            <p class="note">{acts::EN.relief}</p>
-            {press(acts::EN.hand_over, Callback::new(hand_over))}
-        </details>
+        <a class="press chairside plain" href=Route::Beside(session).href()>{chair::EN.beside}</a>
         <Press
             text=acts::EN.wipe
             note=acts::EN.wipe_note

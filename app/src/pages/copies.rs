@@ -1,53 +1,222 @@
-//! Copies out and in: the whole journal as one plain file.
+//! Copies out and in: what leaves, what a file is beside what is here, and what it would bring.
 
-use super::frame::{DeskTabs, NotSaved, SavedSign};
-use crate::desk::{CopyIn, CopyOut, use_desk};
-use crate::parts::{Look, Press};
+use super::frame::{DeskTabs, NotSaved, SavedSign, gone, time_of_day};
+use super::sealing::Choice;
+use crate::desk::{Desk, LookedInto, Route, use_desk, zone};
+use crate::parts::{Look, Notice, Press};
 use crate::shape::prelude::*;
-use pinfold_core::words::settings::EN;
+use pinfold_core::base::stamp::Wall;
+use pinfold_core::carry::{Part, Summary, disagreements};
+use pinfold_core::view::visit::day_of;
+use pinfold_core::words::copies::{EN, shown};
+use pinfold_core::words::settings;
+use pinfold_core::words::vault::EN as VAULT;
+use std::rc::Rc;
 use wasm_bindgen_futures::spawn_local;
+
+/// "2026-03-09 14:05".
+pub fn moment(at: Wall) -> String {
+    format!("{} {}", day_of(at, zone()), time_of_day(at, zone()))
+}
+
+/// How old the last copy is, in words.
+pub fn age(desk: Desk) -> String {
+    let last = desk.read(|l| l.practice().last_copy().map(|c| (c.at, c.brought)));
+    last.map_or_else(
+        || EN.never.to_string(),
+        |(at, brought)| EN.age(desk.stamp().wall.since(at) / 86_400_000, brought),
+    )
+}
+
+/// Takes a part out, and says what became of it.
+pub fn take(desk: Desk, part: Part, said: RwSignal<String>) {
+    spawn_local(async move {
+        said.set(match desk.copy_out(part).await {
+            Some(what) => gone(what, settings::EN.copied),
+            None => EN.no_since.to_string(),
+        });
+    });
+}
+
+/// What a file is beside what is here, line by line.
+fn compared(seen: &Summary) -> Vec<String> {
+    let c = &seen.checked;
+    let mut lines = vec![EN.counted(c.entries, c.here, c.new, c.differ)];
+    lines.extend(c.at.map(moment));
+    if c.lacking == 0 {
+        lines.push(EN.lacks_nothing.to_string());
+    } else {
+        lines.push(EN.lacking(c.lacking, &c.last_lacking.map_or(String::new(), moment)));
+    }
+    match c.continues {
+        Some(true) => lines.push(EN.continues.to_string()),
+        Some(false) => lines.push(EN.continues_not.to_string()),
+        None => {}
+    }
+    if c.missing > 0 {
+        lines.push(EN.cut_off(c.missing));
+    }
+    if c.erased > 0 {
+        lines.push(EN.still_holds(c.erased));
+    }
+    lines
+}
+
+/// What bringing it in would do, line by line; empty if nothing is new.
+fn would(seen: &Summary) -> Vec<String> {
+    if seen.nothing_new() {
+        return vec![EN.all_here.to_string()];
+    }
+    let mut lines: Vec<String> = seen
+        .new
+        .iter()
+        .map(|(what, n)| format!("{n} {what}"))
+        .collect();
+    let mut more = |n: u32, words: String| {
+        if n > 0 {
+            lines.push(words);
+        }
+    };
+    more(seen.visits, EN.visits(seen.visits));
+    more(seen.newer, EN.newer(seen.newer));
+    more(seen.malformed, EN.malformed(seen.malformed));
+    more(seen.left_out, EN.left_out(seen.left_out));
+    if !seen.differ.is_empty() {
+        lines.push(EN.would_differ(seen.differ.len()));
+    }
+    lines
+}
+
+fn list(title: &'static str, why: &'static str, lines: Vec<String>) -> Option<Shape> {
+    (!lines.is_empty()).then(|| {
+        let lines: Vec<_> = lines
+            .into_iter()
+            .map(|line| view! { <li><bdi>{line}</bdi></li> })
+            .collect();
+        view! { <section class="panel stack"><h2>{title}</h2><p class="note">{why}</p><ul class="lines">{lines}</ul></section> }
+    })
+}
+
+/// What was found in a copy, before anything is done.
+#[component]
+fn Found(
+    /// The file beside what is here.
+    seen: Rc<Summary>,
+    /// Done with it.
+    #[prop(into)]
+    on_done: Callback<String>,
+) -> impl IntoShape {
+    let desk = use_desk();
+    let name = |name: &String| {
+        if name.is_empty() {
+            EN.nobody_named.to_string()
+        } else {
+            shown(name)
+        }
+    };
+    let reopens = seen.reopens.iter().map(|r| {
+        let at = r.at.map_or(String::new(), moment);
+        format!("{} {at}", name(&r.name))
+    });
+    let changes = seen.changes.iter().map(|c| {
+        format!(
+            "{}: {} \u{2192} {}",
+            shown(&c.name),
+            EN.value(&c.before, ""),
+            EN.value(&c.after, "")
+        )
+    });
+    let nothing = seen.nothing_new();
+    let lists = vec![
+        list(
+            EN.erases,
+            EN.erases_why,
+            seen.erases.iter().map(name).collect(),
+        ),
+        list(EN.reopens, EN.reopens_why, reopens.collect()),
+        list(EN.changes, "", changes.collect()),
+        list(EN.new_people, "", seen.people.iter().map(name).collect()),
+        list(
+            EN.flaws,
+            "",
+            seen.flaws.iter().take(50).map(|f| EN.flaw(f)).collect(),
+        ),
+    ];
+    let what = list(EN.check, EN.check_note, compared(&seen));
+    let does = list(EN.in_, EN.would, would(&seen));
+    let bring = move |()| {
+        let seen = seen.clone();
+        spawn_local(async move {
+            on_done.run(match desk.bring(&seen).await {
+                Some(n) => EN.brought(n),
+                None => EN.not_kept.to_string(),
+            });
+        });
+    };
+    view! {
+        <div class="stack">
+            {what}
+            {does}
+            {lists}
+            <div class="row">
+                <div hidden=nothing><Press text=EN.bring_in look=Look::Solid on_press=bring /></div>
+                <Press text=EN.leave look=Look::Plain on_press=move |()| on_done.run(EN.left.to_string()) />
+            </div>
+        </div>
+    }
+}
 
 /// Copies.
 #[component]
 pub fn Copies() -> impl IntoShape {
     let desk = use_desk();
     let said = RwSignal::new(String::new());
-    let out = move |()| {
+    let found = RwSignal::new(None::<Rc<Summary>>);
+    let look = move |()| {
         spawn_local(async move {
-            said.set(
-                match desk.copy_out().await {
-                    CopyOut::Ready => EN.copied,
-                    CopyOut::Given => EN.copy_gone,
-                    CopyOut::Failed => EN.copy_failed,
+            match desk.look_into().await {
+                LookedInto::Copy(seen) => {
+                    said.set(String::new());
+                    found.set(Some(seen));
                 }
-                .to_string(),
-            );
+                LookedInto::Refused(why) => {
+                    found.set(None);
+                    said.set(why);
+                }
+                LookedInto::Nothing => {}
+            }
         });
     };
-    let bring = move |()| {
-        spawn_local(async move {
-            said.set(match desk.copy_in().await {
-                CopyIn::Brought { new: 0, flaws: 0 } => EN.nothing_new.to_string(),
-                CopyIn::Brought { new, flaws } => EN.brought(new, flaws),
-                CopyIn::NotACopy => EN.not_a_copy.to_string(),
-                CopyIn::TooLarge => EN.too_large.to_string(),
-                CopyIn::Nothing => String::new(),
-                CopyIn::NotKept => EN.copy_failed.to_string(),
-            });
-        });
+    let done = move |words: String| {
+        found.set(None);
+        said.set(words);
     };
+    let open = move || desk.read(|l| l.whole().map_or(0, |all| disagreements(all, None).len()));
     view! {
         <div class="screen">
             <header class="head column">
-                <h1>{EN.copies}</h1>
+                <h1>{settings::EN.copies}</h1>
                 <p class="note end"><SavedSign /></p>
             </header>
             <main class="column stack">
                 <NotSaved />
-                <p class="reading">{EN.copies_why}</p>
-                <Press text=EN.copy_out note=EN.copy_out_note look=Look::Solid spread=true on_press=out />
-                <Press text=EN.copy_in note=EN.copy_in_note look=Look::Plain spread=true on_press=bring />
+                <p class="reading">{settings::EN.copies_why}</p>
+                <p><b>{move || age(desk)}</b></p>
+                <div hidden=move || open() == 0>
+                    <Notice title=Signal::derive(move || format!("{}: {}", EN.differ, open())) quiet=true />
+                </div>
+                <Press text=settings::EN.copy_out note=EN.whole_note look=Look::Solid spread=true on_press=move |()| take(desk, Part::Whole, said) />
+                <Press text=EN.since note=EN.since_note look=Look::Plain spread=true on_press=move |()| take(desk, Part::Since, said) />
+                <Press text=EN.procedures note=EN.procedures_note look=Look::Plain spread=true on_press=move |()| take(desk, Part::Procedures, said) />
+                {move || if desk.must_choose() {
+                    view! { <p class="reading">{VAULT.no_people}</p> <Choice /> }
+                } else {
+                    view! { <Press text=settings::EN.copy_in note=EN.look_first look=Look::Plain spread=true on_press=look /> }
+                }}
                 <p role="status">{move || said.get()}</p>
+                {move || found.get().map(|seen| view! { <Found seen=seen on_done=done /> })}
+                <a class="press plain" href=Route::Differ.href()>{EN.differ}</a>
+                <a class="press plain" href=Route::Keeping.href()>{EN.keep_long}</a>
             </main>
             <DeskTabs here=2 />
         </div>

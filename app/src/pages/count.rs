@@ -2,7 +2,8 @@
 //! and the close.
 
 use super::chair::{empty, posts};
-use super::frame::{NotSaved, SavedSign, time_of_day};
+use super::frame::{NotSaved, SavedSign, time_of_day, two_press};
+use super::resume::Resume;
 use super::unwell::Unwell;
 use crate::desk::{Route, use_desk};
 use crate::parts::ticks::Tick;
@@ -12,12 +13,13 @@ use crate::parts::{
 use crate::shape::prelude::*;
 use pinfold_core::atlas::Region;
 use pinfold_core::base::id::EntryId;
-use pinfold_core::event::session::{Did, Doing, SearchPlace, SeenIn};
-use pinfold_core::ledger::ChairCommand;
+use pinfold_core::event::session::{Did, Doing, Finder, SearchPlace, SeenIn};
+use pinfold_core::ledger::{ChairCommand, Found};
 use pinfold_core::needle::Size;
 use pinfold_core::session::OpenItem;
 use pinfold_core::view::chair::{self as view, ChairView, size_text};
 use pinfold_core::view::count::{Choice, CountView, count};
+use pinfold_core::view::resume::Shown;
 use pinfold_core::words::{acts, app, chair, place};
 
 /// The count of one session.
@@ -167,6 +169,15 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
     let unaccounted =
         move || seen.with(|v| v.sum.unaccounted.saturating_sub(v.sum.unplaced_not_found));
     let too_short = move || words.with(|w| w.trim().chars().count() < 8);
+    let sign_for = move |region: Region, n: u32| {
+        let command = ChairCommand::NotFound {
+            session,
+            region,
+            count: u16::try_from(n).unwrap_or(u16::MAX),
+            words: words.get_untracked(),
+        };
+        let _ = desk.act(command);
+    };
     // Regions with needles in: go there, or write that they were looked for and not found.
     let inside = move || {
         let lines = seen.with(|v| {
@@ -182,15 +193,6 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
             .into_iter()
             .map(|(region, n)| {
                 let name = place::EN.region(region);
-                let lost = move |()| {
-                    let command = ChairCommand::NotFound {
-                        session,
-                        region,
-                        count: u16::try_from(n).unwrap_or(u16::MAX),
-                        words: words.get_untracked(),
-                    };
-                    let _ = desk.act(command);
-                };
                 view! {
                     <div class="row">
                         <Press text=chair::EN.take_out(&name) chair=true small=true on_press=move |()| desk.go(&Route::Region(session, region)) />
@@ -200,11 +202,59 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                             small=true
                             look=Look::Plain
                             shut=Signal::derive(too_short)
-                            on_press=lost
+                            on_press=move |()| sign_for(region, n)
                         />
                     </div>
                 }
             })
+            .collect::<Vec<_>>()
+    };
+    // Regions that a needle left with nobody seeing: found, explained, or signed for.
+    let unseen = move || {
+        let lines = desk.session(session, |s| {
+            let regions = s.state().regions.iter();
+            let lines = regions.filter(|(_, sum)| sum.unseen > 0);
+            lines.map(|(r, sum)| (*r, sum.unseen)).collect::<Vec<_>>()
+        });
+        let line = |(region, n): (Region, u32)| {
+            let name = place::EN.region(region);
+            let found = move |()| {
+                let found = Found {
+                    count: 1,
+                    region: Some(region),
+                    size: None,
+                    place: None,
+                    by: Finder::Practitioner,
+                    embedded: false,
+                    stuck: false,
+                    fits: Vec::new(),
+                    words: words.get_untracked().trim().to_string(),
+                };
+                let _ = desk.act(ChairCommand::TurnUp { session, found });
+            };
+            let explained = move |()| {
+                let command = ChairCommand::Explain {
+                    session,
+                    region,
+                    count: 1,
+                    words: words.get_untracked(),
+                };
+                let _ = desk.act(command);
+            };
+            let short = Signal::derive(too_short);
+            view! {
+                <h3>{name.clone()} ": " {n}</h3>
+                <div class="row three">
+                    <Press text=acts::EN.found chair=true small=true on_press=found />
+                    <Press text=acts::EN.explained chair=true small=true look=Look::Plain shut=short on_press=explained />
+                    <Press text=acts::EN.sign_not_found chair=true small=true look=Look::Plain shut=short on_press=move |()| sign_for(region, n) />
+                </div>
+            }
+        };
+        lines
+            .unwrap_or_default()
+            .into_iter()
+            .map(line)
             .collect::<Vec<_>>()
     };
     let still_in = move || seen.with(|v| v.sum.in_now);
@@ -212,7 +262,13 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
         asked.get().is_none()
             && seen.with(|v| {
                 let s = &v.sum;
-                s.in_now + s.unaccounted + s.packless + s.not_found + s.unplaced_not_found > 0
+                s.in_now
+                    + s.unseen
+                    + s.unaccounted
+                    + s.packless
+                    + s.not_found
+                    + s.unplaced_not_found
+                    > 0
             })
     };
     let strips_again = move |()| {
@@ -245,9 +301,12 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
         let words = (!said.trim().is_empty()).then_some(said);
         // A refusal says what is open; that is on this page already.
         if desk.act(ChairCommand::Close { session, words }).is_ok() {
-            desk.replace(&match seen.with_untracked(|v| v.person) {
-                Some(_) => Route::Write(session),
-                None => Route::Today,
+            // A rehearsal has a record to look at, too.
+            let write = seen.with_untracked(|v| v.person.is_some() || v.rehearsal);
+            desk.replace(&if write {
+                Route::Write(session)
+            } else {
+                Route::Today
             });
         }
     };
@@ -265,6 +324,8 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                 {term(w.out_uncounted, s.out_uncounted, "")}
                 {term(w.stays_in_term, s.stays_in, "")}
                 {term(w.not_found_term, s.not_found, "")}
+                {(s.unseen > 0).then(|| term(acts::EN.unseen_term, s.unseen, ""))}
+                {(s.fell_off > 0).then(|| term(acts::EN.fell_off_term, s.fell_off, ""))}
                 {term(w.placed_in_all, s.placed, "total")}
                 {term(w.unused, s.unused, "")}
                 {term(w.spoilt_term, s.spoilt, "")}
@@ -297,8 +358,9 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                 <div class="end"><Unwell session=session /></div>
             </header>
             <main class="column stack">
-                <p class="note"><SavedSign /></p>
+                <p class="note"><SavedSign /> " " {move || if seen.with(|v| v.rehearsal) { chair::EN.rehearsal } else { "" }}</p>
                 <NotSaved />
+                <Resume session=session shown=Signal::derive(|| Shown::Count) />
                 <p class="wrong" hidden=move || still_in() == 0>{move || chair::EN.still_in(still_in())}</p>
                 {move || {
                     let choices = counted.with(|c| c.as_ref().map_or(Vec::new(), |c| c.choices.clone()));
@@ -361,6 +423,7 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                         <p class="note">{chair::EN.where_to_look}</p>
                         <Search session=session counted=counted />
                         <Press text=acts::EN.tray_again chair=true small=true look=Look::Plain on_press=move |()| tray_again.set(true) />
+                        <a class="press chairside plain" href=Route::Beside(session).href()>{chair::EN.packet_held}</a>
                         <Press text=chair::EN.strips_again chair=true small=true look=Look::Plain on_press=strips_again />
                         <Press
                             text=chair::EN.spoilt_one
@@ -380,6 +443,7 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                             on_input=move |text| words.set(text)
                         />
                         {inside}
+                        {unseen}
                         <div hidden=move || unaccounted() == 0>
                             <Press text=chair::EN.not_found chair=true look=Look::Plain shut=Signal::derive(too_short) on_press=not_found />
                         </div>
@@ -398,6 +462,7 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                         again: chair::EN.press_again,
                     }
                     shut=Signal::derive(move || !open.with(Vec::is_empty) || closed.get())
+                    two_press=two_press()
                     on_done=close
                 />
             </footer>

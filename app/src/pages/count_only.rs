@@ -11,12 +11,12 @@ use pinfold_core::words::chair;
 #[component]
 pub fn CountOnly() -> impl IntoShape {
     let desk = use_desk();
-    let start = move |()| {
+    let start = move |rehearsal| {
         let open = ChairCommand::Open {
             mode: Mode::CountOnly,
             person: None,
             plan: Vec::new(),
-            rehearsal: false,
+            rehearsal,
             procedure: None,
         };
         if let Ok(session) = desk.act(open) {
@@ -30,7 +30,8 @@ pub fn CountOnly() -> impl IntoShape {
                 <p class="reading">{chair::EN.count_only_caution}</p>
             </main>
             <footer class="column foot last">
-                <Slab text=chair::EN.count_only_start on_press=start />
+                <Slab text=chair::EN.count_only_start on_press=move |()| start(false) />
+                <Press text=chair::EN.rehearse note=chair::EN.rehearse_note look=Look::Plain chair=true on_press=move |()| start(true) />
                 <Press
                     text=chair::EN.back
                     look=Look::Plain

@@ -8,8 +8,9 @@ use crate::parts::{Look, Notice, Press, Saved, Tabs, Way, Written};
 use crate::shape::prelude::*;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::base::stamp::Wall;
+use pinfold_core::view::chair::{clocks, time_text};
 use pinfold_core::view::today::open_chairs;
-use pinfold_core::words::{app, chair, people, settings};
+use pinfold_core::words::{app, chair, people, place, settings};
 
 /// A wall time as a time of day, in the zone the phone has now.
 #[must_use]
@@ -28,6 +29,13 @@ pub fn gone(what: CopyOut, ready: &str) -> String {
         CopyOut::Failed => settings::EN.copy_failed,
     }
     .to_string()
+}
+
+/// Whether two presses stand for a held one: for whoever cannot hold. Every held press is given it.
+#[must_use]
+pub fn two_press() -> Memo<bool> {
+    let desk = use_desk();
+    Memo::new(move |_| desk.read(|l| !l.practice().setting("two_press").is_empty()))
 }
 
 /// The saved sign.
@@ -92,7 +100,7 @@ pub fn Pinned() -> impl IntoShape {
             | Route::PrintTray(_)
             | Route::PrintRecord(_)
             | Route::PrintAftercare(_) => return Vec::new(),
-            Route::Chair(s) | Route::Region(s, _) | Route::Count(s) => Some(s),
+            Route::Chair(s) | Route::Region(s, _) | Route::Beside(s) | Route::Count(s) => Some(s),
             _ => None,
         };
         desk.read(open_chairs)
@@ -104,10 +112,22 @@ pub fn Pinned() -> impl IntoShape {
                 } else {
                     open.name
                 };
+                // Its next clock, wherever the practitioner is.
+                let next = Memo::new(move |_| {
+                    desk.track_time();
+                    let line = desk.session(open.session, |s| {
+                        let now = desk.now()?;
+                        let clocks = clocks(s.state(), &now, &chair::EN, &place::EN);
+                        let clock = clocks.first()?;
+                        Some(format!("{}: {}", clock.name, time_text(&chair::EN, clock)))
+                    });
+                    line.flatten().unwrap_or_default()
+                });
                 view! {
                     <a class="pinned" href=Route::Chair(open.session).href()>
-                        <bdi>{name}</bdi>
+                        <bdi>{name}</bdi> {marked(open.rehearsal)}
                         <b class="in">{app::EN.inside(open.inside)}</b>
+                        <span>{next}</span>
                         <b>{app::EN.resume}</b>
                     </a>
                 }
@@ -115,6 +135,12 @@ pub fn Pinned() -> impl IntoShape {
             .collect::<Vec<_>>()
     };
     view! { <nav class="pins unprinted" aria-label=app::EN.open_chairs>{invented} {bars}</nav> }
+}
+
+/// " (rehearsal)", where it is one.
+#[must_use]
+pub fn marked(rehearsal: bool) -> &'static str {
+    if rehearsal { chair::EN.rehearsed } else { "" }
 }
 
 /// The tabs of desk pages.

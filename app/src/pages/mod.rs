@@ -4,25 +4,36 @@
 mod about;
 mod after;
 mod ask;
+mod at_chair;
 mod atlas;
+mod beside;
+mod by_point;
 mod chair;
 mod copies;
 mod count;
 mod count_only;
+mod differ;
+mod erase;
 mod exports;
 mod frame;
 mod hand;
+mod keeping;
+mod leave_in;
+mod locked;
 mod look;
 mod next;
 mod own;
 mod own_points;
 mod paper;
+mod passphrase;
 mod people;
 mod person;
 mod plan;
 mod procedures;
 mod region;
+mod resume;
 mod rules;
+mod sealing;
 mod settings;
 mod standing;
 mod tape;
@@ -44,11 +55,17 @@ fn needs_knowledge(route: &Route) -> bool {
             | Route::CountOnly
             | Route::Chair(_)
             | Route::Region(..)
+            | Route::Beside(_)
             | Route::Count(_)
             | Route::About
             | Route::People
             | Route::Settings
             | Route::Copies
+            | Route::Seal
+            | Route::Passphrase
+            | Route::Differ
+            | Route::Keeping
+            | Route::Erase(_)
     )
 }
 
@@ -58,6 +75,8 @@ fn needs_knowledge(route: &Route) -> bool {
 struct Others {
     /// Draws a page.
     draw: fn(Route) -> Shape,
+    /// Draws what stands before the passphrase.
+    locked: fn() -> Shape,
     /// Fills the invented practice, if it is empty.
     invent: fn(&Desk),
 }
@@ -88,6 +107,7 @@ fn pages(desk: Desk) -> Result<Others, NoPages> {
     spawn_local(desk.fetch_books());
     Ok(Others {
         draw,
+        locked: || view! { <locked::Locked /> },
         invent: Desk::fill_with_invented,
     })
 }
@@ -100,13 +120,20 @@ macro_rules! on_the_shelf {
             | Route::Point(_)
             | Route::Tape(_)
             | Route::After(_)
+            | Route::Beside(_)
             | Route::OwnPoints
             | Route::Procedures
             | Route::Compose(..)
             | Route::Rules
             | Route::OwnRules
+            | Route::Seal
+            | Route::Passphrase
             | Route::Copies
+            | Route::Differ
+            | Route::Keeping
+            | Route::Erase(_)
             | Route::Exports(_)
+            | Route::Settings
             | Route::About
             | Route::PrintSheet
             | Route::PrintLetter(_)
@@ -127,8 +154,14 @@ fn draw_from_the_shelf(route: Route) -> Shape {
         return view! { <standing::NoKnowledge /> };
     }
     match route {
+        Route::Settings => view! { <settings::Settings /> },
         Route::About => view! { <about::About /> },
+        Route::Seal => view! { <passphrase::SealPractice /> },
+        Route::Passphrase => view! { <passphrase::ChangePassphrase /> },
         Route::Copies => view! { <copies::Copies /> },
+        Route::Differ => view! { <differ::Differ /> },
+        Route::Keeping => view! { <keeping::Keeping /> },
+        Route::Erase(person) => view! { <erase::Erase person=person /> },
         Route::Exports(person) => view! { <exports::Exports person=person /> },
         Route::OwnRules => view! { <own::OwnRules /> },
         Route::Atlas => view! { <atlas::Atlas /> },
@@ -136,6 +169,7 @@ fn draw_from_the_shelf(route: Route) -> Shape {
         Route::OwnPoints => view! { <own_points::OwnPoints /> },
         Route::Procedures => view! { <procedures::Procedures /> },
         Route::Compose(of, copy) => view! { <procedures::Compose of=of copy=copy /> },
+        Route::Beside(session) => view! { <beside::Beside session=session /> },
         Route::After(person) => view! { <after::After person=person /> },
         Route::Tape(person) => view! { <tape::Tape person=person /> },
         Route::PrintLetter(person) => view! { <paper::LetterSheet person=person /> },
@@ -175,7 +209,6 @@ fn draw(route: Route) -> Shape {
         Route::Plan(person) => view! { <plan::PlanToday person=person /> },
         Route::Write(session) => view! { <write::Write session=session /> },
         Route::Next(person) => view! { <next::NextVisit person=person /> },
-        Route::Settings => view! { <settings::Settings /> },
         // Asked for elsewhere.
         on_the_shelf!() => view! { <standing::NoShelf /> },
     }
@@ -218,7 +251,7 @@ pub fn App(
     // is opened first needs the other module.
     Effect::new(move || {
         let stands = match (standing.get(), others.get()) {
-            (Standing::Opening, _) => false,
+            (Standing::Opening, _) | (Standing::Locked, None) => false,
             (Standing::Ready, None) => route.get() == Route::Today,
             (Standing::Ready, _) => {
                 !matches!(route.get(), on_the_shelf!()) || !matches!(on_shelf.get(), Shelf::Coming)
@@ -241,6 +274,7 @@ pub fn App(
             Shelf::Missing => view! { <standing::NoShelf /> },
         },
         (Standing::Ready, route, Some(others)) => (others.draw)(route),
+        (Standing::Locked, _, Some(others)) => (others.locked)(),
         (other, _, _) => view! { <standing::NotReady standing=other /> },
     };
     view! { {pinned} {page} }

@@ -8,8 +8,11 @@ use crate::shape::prelude::*;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::intake::bank::Kind;
 use pinfold_core::record::record;
+use pinfold_core::view::after::stays;
 use pinfold_core::view::letter::{Heads, letter};
+use pinfold_core::view::visit::day_of;
 use pinfold_core::words::ask::ENGLISH as ASK;
+use pinfold_core::words::beside::EN as BESIDE;
 use pinfold_core::words::letter as words;
 use pinfold_core::words::plan::EN as PLAN;
 use pinfold_core::words::record::EN as REC;
@@ -190,7 +193,7 @@ pub fn RecordSheet(
         <Sheet back=Route::Write(session)>
             <h1>{REC.record}</h1>
             {head}
-            {found.map(|r| view! { <RecordLines record=r /> })}
+            {found.map(|r| view! { <RecordLines record=r paper=true /> })}
             {wrote}
             <p class="line"><span>{REC.signature} ": " <bdi>{practitioner}</bdi> " " <bdi>{registration}</bdi></span> <span class="blank">"________________"</span></p>
             <p class="note">{REC.caution}</p>
@@ -264,12 +267,23 @@ pub fn Aftercare(
         l.person(person).and_then(|p| {
             p.bookings
                 .iter()
-                .map(|b| (pinfold_core::view::visit::day_of(b.at, zone), b.at))
+                .map(|b| (day_of(b.at, zone), b.at))
                 .find(|(day, _)| *day > today)
                 .map(|(day, at)| format!("{day} {}", super::frame::time_of_day(at, zone)))
         })
     });
     let number = desk.read(|l| l.practice().setting("emergency_number").to_string());
+    // What stays in comes first: it is the one thing they have to do.
+    let inside = desk.read(|l| stays(l, person));
+    let inside: Vec<_> = inside
+        .iter()
+        .map(|one| {
+            let by = one.due().map_or(String::new(), |at| {
+                BESIDE.out_by(&day_of(at, crate::desk::zone()).to_string())
+            });
+            view! { <li><b>{one.line()} " " {by}</b></li> }
+        })
+        .collect();
     let lines = EN
         .aftercare
         .iter()
@@ -279,7 +293,7 @@ pub fn Aftercare(
         <Sheet back=Route::Next(person)>
             <div class="home">
                 <h1>{EN.aftercare_title}</h1>
-                <ul>{lines}</ul>
+                <ul>{inside} {lines}</ul>
                 <p><b>{number}</b></p>
                 <p>{EN.aftercare_next} " " {next.unwrap_or_else(|| "________________".into())}</p>
                 <p class="line"><span>{EN.own_line}</span> <span class="blank">"________________________________"</span></p>

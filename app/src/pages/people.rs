@@ -1,6 +1,7 @@
 //! Everybody, and writing down somebody new.
 
 use super::frame::{DeskTabs, NotSaved, SavedSign};
+use super::sealing::Choice;
 use crate::desk::{Route, use_desk};
 use crate::parts::{Field, Kind, Slab};
 use crate::shape::prelude::*;
@@ -46,7 +47,11 @@ pub fn People() -> impl IntoShape {
                 </div>
                 <section class="stack">
                     <h2>{EN.add}</h2>
-                    <NameForm person=None named=None />
+                    {move || if desk.must_choose() {
+                        view! { <Choice /> }
+                    } else {
+                        view! { <NameForm person=None named=None /> }
+                    }}
                 </section>
             </main>
             <DeskTabs here=1 />

@@ -1,6 +1,6 @@
 //! What must I know about this person?
 
-use super::frame::{DeskTabs, NotSaved, SavedSign, Steps, time_of_day};
+use super::frame::{DeskTabs, NotSaved, SavedSign, Steps, marked, time_of_day};
 use super::people::NameForm;
 use crate::desk::{Route, use_desk, zone};
 use crate::parts::{Field, Kind, Look, Notice, Press};
@@ -33,7 +33,7 @@ pub fn Person(
     let sessions = Memo::new(move |_| {
         desk.read(|l| {
             l.visits_of(person)
-                .map(|(id, visit)| (id, visit.opened_at, visit.zone))
+                .map(|(id, visit)| (id, visit.opened_at, visit.zone, visit.rehearsal))
                 .collect::<Vec<_>>()
         })
     });
@@ -63,16 +63,18 @@ pub fn Person(
                     <Notice title=app::EN.not_there next=app::EN.not_there_next quiet=true />
                 </div>
                 <div hidden=move || { left_in() == 0 }>
-                    <Notice title=Signal::derive(move || format!("{} {}", left_in(), EN.left_in)) quiet=true />
+                    <Notice title=Signal::derive(move || format!("{} {}", left_in(), EN.left_in)) quiet=true>
+                        <a class="press plain" href=Route::After(person).href()>{acts::EN.left_in_first}</a>
+                    </Notice>
                 </div>
                 <p hidden=move || came_for().is_none()><bdi>{came_for}</bdi></p>
                 <section class="panel stack">
                     <h2>{EN.visits}</h2>
                     <p hidden=move || !sessions.with(Vec::is_empty)>{EN.no_visits}</p>
                     <ul class="lines">
-                        {move || sessions.get().into_iter().rev().map(|(id, at, zone)| {
+                        {move || sessions.get().into_iter().rev().map(|(id, at, zone, rehearsal)| {
                             let day = at.map_or(String::new(), |at| format!("{} {}", day_of(at, zone), time_of_day(at, zone)));
-                            view! { <li><a href=Route::Write(id).href()>{day}</a></li> }
+                            view! { <li><a href=Route::Write(id).href()>{day} {marked(rehearsal)}</a></li> }
                         }).collect::<Vec<_>>()}
                     </ul>
                     <ul class="lines">
@@ -98,6 +100,7 @@ pub fn Person(
                 <a class="press plain" href=Route::After(person).href()>{acts::EN.after}</a>
                 <a class="press plain" href=Route::Tape(person).href()>{atlas::EN.tape}</a>
                 <a class="press plain" href=Route::Exports(Some(person)).href()>{exports::EN.page}</a>
+                <a class="press plain" href=Route::Erase(person).href()>{app::EN.record_out}</a>
                 <Press text=EN.change look=Look::Plain on_press=move |()| editing.update(|e| *e = !*e) />
                 {move || editing.get().then(|| {
                     let named = known.with_untracked(|p| p.as_ref().and_then(|p| p.named.clone()));
@@ -129,7 +132,15 @@ pub fn Book(
     let suggested = Date::from_days(desk.today().days() + ahead).unwrap_or_else(|_| desk.today());
     let day = RwSignal::new(suggested.to_string());
     let booked = RwSignal::new(String::new());
-    let time = RwSignal::new(String::from("09:00"));
+    // Today the next quarter of an hour: a time that is over cannot be meant.
+    let at = match ahead {
+        0 => {
+            let local = desk.stamp().wall.0 / 60_000 + i64::from(zone());
+            (local.rem_euclid(1440) / 15 * 15 + 15).min(1425)
+        }
+        _ => 540,
+    };
+    let time = RwSignal::new(format!("{:02}:{:02}", at / 60, at % 60));
     let long = RwSignal::new(String::from("60"));
     let wrong = RwSignal::new("");
     let book = move |()| {

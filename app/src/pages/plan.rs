@@ -23,7 +23,7 @@ use pinfold_core::view::visit::{Books, VisitView, for_the_chair, may_plan};
 use pinfold_core::words::atlas::EN as ATLAS;
 use pinfold_core::words::plan::EN;
 use pinfold_core::words::procedures::EN as PROCEDURES;
-use pinfold_core::words::{people, place, visit as words};
+use pinfold_core::words::{chair, people, place, visit as words};
 
 /// Marks on the drawings, one after another: hands are filled from their middle.
 pub struct Marks<'a> {
@@ -204,10 +204,10 @@ pub fn PlanToday(
         whose: place::EN.patients_word,
     };
     let cream_allowed = move || desk.read(|l| l.practice().setting("cream_scope") == "confirmed");
-    let go = move |()| {
+    let go = move |rehearsal: bool| {
         // Today's chair is still open: that is where the needles are.
         let open = visit.with_untracked(|v| v.as_ref().filter(|v| !v.steps.counted)?.session);
-        if let Some(session) = open {
+        if let (Some(session), false) = (open, rehearsal) {
             return desk.go(&Route::Chair(session));
         }
         let lines = plan.with_untracked(|p| {
@@ -216,9 +216,10 @@ pub fn PlanToday(
         });
         let open = ChairCommand::Open {
             mode: Mode::Planned,
-            person: Some(person),
+            // Nobody is treated in a rehearsal, so it is nobody's.
+            person: (!rehearsal).then_some(person),
             plan: lines.unwrap_or_default(),
-            rehearsal: false,
+            rehearsal,
             procedure: visit
                 .with_untracked(|v| v.as_ref()?.chosen.clone())
                 .and_then(|c| {
@@ -273,7 +274,14 @@ pub fn PlanToday(
                         tall=Tall::Low
                         solid=true
                         shut=Signal::derive(move || !may.get() || plan.with(Option::is_none))
-                        on_press=go
+                        on_press=move |()| go(false)
+                    />
+                    <Press
+                        text=chair::EN.rehearse
+                        note=chair::EN.rehearse_note
+                        look=Look::Plain
+                        shut=Signal::derive(move || plan.with(Option::is_none))
+                        on_press=move |()| go(true)
                     />
                     <Press text=words::EN.count_only look=Look::Plain on_press=move |()| desk.go(&Route::CountOnly) />
                 </div>

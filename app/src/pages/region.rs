@@ -1,6 +1,9 @@
 //! How many came out here? Asked when the region is clear, on a screen that shows neither the
 //! planned nor the placed number, so there is nothing to agree with.
 
+use super::frame::{NotSaved, SavedSign};
+use super::leave_in::LeaveIn;
+use super::resume::Resume;
 use super::unwell::Unwell;
 use crate::desk::{Route, use_desk};
 use crate::parts::slab::Tall;
@@ -11,6 +14,7 @@ use pinfold_core::base::id::EntryId;
 use pinfold_core::event::session::How;
 use pinfold_core::ledger::ChairCommand;
 use pinfold_core::view::chair as view;
+use pinfold_core::view::resume::Shown;
 use pinfold_core::words::{app, chair, place};
 
 /// Taking out one region.
@@ -52,7 +56,8 @@ pub fn RegionOut(
         }
     };
     let again = move || first.get().is_some();
-    let single = RwSignal::new(false);
+    // As it is chosen in Settings; this page can change over.
+    let single = RwSignal::new(desk.read_now(|l| l.practice().setting("out_form") == "one"));
     // What is in here, first in first, with its point; and how many came out.
     let next = move || {
         let seen = desk.session(session, |s| {
@@ -84,19 +89,6 @@ pub fn RegionOut(
             }
         }
     };
-    let stays = move |()| {
-        let inside = desk.session(session, |s| s.state().in_region(region).count());
-        let count = inside.and_then(|n| u16::try_from(n).ok()).unwrap_or(0);
-        let leave = ChairCommand::LeaveIn {
-            session,
-            region,
-            count,
-            longest: None,
-        };
-        if desk.act(leave).is_ok() {
-            desk.replace(&Route::Chair(session));
-        }
-    };
     let undo = move |()| {
         let _ = desk.act(ChairCommand::Undo { session });
     };
@@ -118,6 +110,9 @@ pub fn RegionOut(
                 <div class="end"><Unwell session=session /></div>
             </header>
             <main class="column stack">
+                <p class="note"><SavedSign /></p>
+                <NotSaved />
+                <Resume session=session shown=Signal::derive(move || Shown::Region(region)) />
                 <div hidden=there>
                     <Notice title=app::EN.not_there next=app::EN.not_there_next quiet=true />
                 </div>
@@ -168,7 +163,7 @@ pub fn RegionOut(
                         small=true
                         on_press=move |()| single.update(|s| *s = !*s)
                     />
-                    <Press text=chair::EN.stays_in_here look=Look::Plain chair=true small=true on_press=stays />
+                    <LeaveIn session=session region=region on_done=Callback::new(move |()| desk.replace(&Route::Chair(session))) />
                     <Press
                         text=chair::EN.leave_it_open
                         look=Look::Plain

@@ -1,6 +1,8 @@
 //! How the practice is set up, and the way to copies and invented data.
 
+use super::at_chair::AtTheChair;
 use super::frame::{DeskTabs, NotSaved, SavedSign};
+use super::sealing::SealPanel;
 use crate::desk::{Desk, Route, use_desk};
 use crate::parts::{Field, Kind, Look, OneOf, Press};
 use crate::shape::prelude::*;
@@ -10,7 +12,7 @@ use pinfold_core::words::settings::EN;
 use pinfold_core::words::{app, atlas, exports, points, procedures, rules};
 
 /// Writes a setting down if it changed; false if it was refused.
-fn give(desk: Desk, name: &str, value: String) -> bool {
+pub(super) fn give(desk: Desk, name: &str, value: String) -> bool {
     desk.read_now(|l| l.practice().setting(name) == value)
         || desk
             .act(DeskCommand::Set(Setting {
@@ -81,7 +83,7 @@ pub fn EmergencyNumber() -> impl IntoShape {
 
 /// A choice that is a setting; the first is what holds while nothing was chosen.
 #[component]
-fn Pick(
+pub fn Pick(
     name: &'static str,
     label: &'static str,
     choices: Vec<(&'static str, &'static str)>,
@@ -169,6 +171,8 @@ pub fn Settings() -> impl IntoShape {
                     <a class="press plain" href=Route::Rules.href()>{rules::EN.rules}</a>
                     <a class="press plain" href=Route::OwnRules.href()>{rules::EN.own}</a>
                 </section>
+                <AtTheChair />
+                <SealPanel />
                 <section class="panel stack">
                     <h2>{EN.demo}</h2>
                     <p class="note">{EN.demo_why}</p>

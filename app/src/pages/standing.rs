@@ -15,7 +15,7 @@ pub fn NotReady(
     let desk = use_desk();
     let take = move || wasm_bindgen_futures::spawn_local(desk.take_over());
     let body = match standing {
-        Standing::Opening | Standing::Ready => {
+        Standing::Opening | Standing::Locked | Standing::Ready => {
             view! { <p class="note">{app::EN.opening}</p> }
         }
         Standing::Elsewhere => view! {

@@ -1,15 +1,17 @@
 //! Who is next and what is unfinished?
 
-use super::frame::{DeskTabs, NotSaved, SavedSign, time_of_day};
+use super::frame::{DeskTabs, NotSaved, SavedSign, marked, time_of_day};
+use super::sealing::Sign;
 use super::settings::EmergencyNumber;
 use crate::desk::{Route, use_desk, zone};
 use crate::parts::{Look, Press};
 use crate::shape::prelude::*;
+use pinfold_core::base::stamp::Wall;
 use pinfold_core::view::chair as view;
 use pinfold_core::view::today::{Due, Todo, due, open_chairs, unwritten};
 use pinfold_core::view::visit::day_of;
 use pinfold_core::words::people::EN as PEOPLE;
-use pinfold_core::words::{app, chair, place};
+use pinfold_core::words::{app, chair, copies, place};
 
 /// A name, or that there is none.
 fn named(name: String) -> String {
@@ -60,7 +62,7 @@ pub fn Today() -> impl IntoShape {
                     <a class="open" href=Route::Chair(open.session).href()>
                         <b class="num">{open.inside}</b>
                         <span>
-                            <b><bdi>{app::EN.in_the_chair(&name)}</bdi></b>
+                            <b><bdi>{app::EN.in_the_chair(&name)}</bdi> {marked(open.rehearsal)}</b>
                             <span class="note">
                                 {app::EN.needles_in(open.inside)} ", " {since} " \u{b7} "
                                 {move || soonest(open.session)}
@@ -121,6 +123,17 @@ pub fn Today() -> impl IntoShape {
             view! { <h2>{app::EN.unfinished}</h2> <ul class="stack">{lines}</ul> }
         })
     };
+    let last = move || desk.read(|l| l.practice().last_copy().map(|c| (c.at, c.brought)));
+    // Whole days since the last copy; one that was never taken is as old as what is here.
+    let days = move |at: Wall| desk.stamp().wall.since(at) / 86_400_000;
+    let old = move || match last() {
+        Some((at, _)) => days(at),
+        None => desk.read(|l| l.everybody().next().map_or(0, |_| i64::MAX)),
+    };
+    let age = move || match last() {
+        Some((at, brought)) => copies::EN.age(days(at), brought),
+        None => copies::EN.never.to_string(),
+    };
     view! {
         <div class="screen">
             <header class="head column">
@@ -131,12 +144,15 @@ pub fn Today() -> impl IntoShape {
                 <div class="stack">
                     <NotSaved />
                     <p class="note" hidden=move || desk.read(|l| l.unread()) == 0>{app::EN.still_reading}</p>
+                    <a class="press plain" href=Route::Copies.href() hidden=move || { old() < 14 }>{age}</a>
                     <div class="stack">{chairs}</div>
+                    <Sign />
                     <EmergencyNumber />
                     <section class="stack">{visits}</section>
                 </div>
                 <div class="stack">
                     <section class="stack">{late}</section>
+                    <a class="note" href=Route::Copies.href() hidden=move || { old() >= 14 }>{age}</a>
                     <a class="press plain" href=Route::People.href()>{PEOPLE.add}</a>
                     <Press
                         text=chair::EN.count_only
@@ -145,6 +161,7 @@ pub fn Today() -> impl IntoShape {
                         spread=true
                         on_press=move |()| desk.go(&Route::CountOnly)
                     />
+                    <a class="press plain" href=Route::CountOnly.href()>{chair::EN.rehearse}</a>
                     <Update />
                 </div>
             </main>

@@ -1,5 +1,6 @@
 //! Somebody is unwell: one press from every chair-side page, and harmless if struck.
 
+use super::frame::two_press;
 use crate::desk::use_desk;
 use crate::parts::{Hold, HoldWords, Look, Press, Sheet, Span};
 use crate::shape::prelude::*;
@@ -115,6 +116,7 @@ pub fn Unwell(
                     note=EN.all_out_note
                     words=HoldWords { keep: EN.keep_holding, nothing: EN.nothing_changed, again: EN.press_again_all_out }
                     span=Span::Lite
+                    two_press=two_press()
                     on_done=all_out
                 />
             </div>

@@ -1,165 +1,53 @@
 //! What happened that the plan did not say? Filled from the chair; only gaps are asked.
 
-use super::frame::{NotSaved, SavedSign, Steps, time_of_day};
+use super::frame::{NotSaved, SavedSign, Steps};
 use crate::desk::{Route, use_desk};
 use crate::parts::slab::Tall;
 use crate::parts::{Field, Kind, Look, Notice, Press, Slab};
 use crate::shape::prelude::*;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::event::person::Wrote;
-use pinfold_core::event::session::Mode;
 use pinfold_core::ledger::{ChairCommand, DeskCommand};
 use pinfold_core::record::{Record, record};
-use pinfold_core::view::chair::{size_text, sum_line, title};
-use pinfold_core::view::flaw;
 use pinfold_core::view::people::everybody;
-use pinfold_core::words::flaw::EN as FLAW;
+use pinfold_core::words::app;
 use pinfold_core::words::people::EN;
 use pinfold_core::words::record::EN as REC;
-use pinfold_core::words::visit::EN as VISIT;
-use pinfold_core::words::{app, chair, place};
-
-/// A range of times of day, or one time.
-fn range(
-    from: pinfold_core::base::stamp::Wall,
-    to: pinfold_core::base::stamp::Wall,
-    zone: i16,
-) -> String {
-    let (a, b) = (time_of_day(from, zone), time_of_day(to, zone));
-    if a == b { a } else { format!("{a}\u{2013}{b}") }
-}
 
 /// The record as it stands, in lines: on the page and on paper.
 #[component]
 pub fn RecordLines(
     /// The record.
     record: Record,
+    /// On paper, where nothing is said of another visit.
+    #[prop(optional)]
+    paper: bool,
 ) -> impl IntoShape {
-    let zone = record.zone;
     let rows = record
-        .regions
-        .iter()
+        .rows()
+        .into_iter()
         .map(|r| {
-            let sizes = r
-                .sizes
-                .iter()
-                .map(|(size, n)| format!("{n} {}", size_text(*size)).trim().to_string())
-                .collect::<Vec<_>>()
-                .join(", ");
-            let out = r
-                .came_out
-                .map_or(String::from("\u{2013}"), |(a, b)| range(a, b, zone));
-            let points = place::EN.points(r.points.iter().map(|p| (p.code.as_str(), p.side)));
             view! {
                 <tr>
-                    <th scope="row">{title(&place::EN, r.region)}<br /><small>{points}</small></th>
-                    <td>{sizes}</td>
-                    <td>{range(r.went_in.0, r.went_in.1, zone)}</td>
-                    <td>{out}</td>
-                    <td>{r.placed} " / " {r.out}</td>
+                    <th scope="row">{r.region}<br /><small>{r.points}</small></th>
+                    <td>{r.sizes}</td>
+                    <td>{r.went_in}</td>
+                    <td>{r.came_out}</td>
+                    <td>{r.counts}</td>
                 </tr>
             }
         })
         .collect::<Vec<_>>();
-    let lots = record
-        .packs
-        .iter()
-        .map(|(size, held, lot)| {
-            let lot = lot.clone().unwrap_or_else(|| REC.no_lot.into());
-            view! { <li>{*held} " \u{d7} " {size_text(*size)} ", " {REC.lot} " " <bdi>{lot}</bdi></li> }
-        })
-        .collect::<Vec<_>>();
-    let creams = record
-        .creams
-        .iter()
-        .map(|c| {
-            let off = c.off.map_or(REC.not_wiped.to_string(), |at| time_of_day(at, zone));
-            let product = c.product.clone().unwrap_or_default();
-            view! { <li>{REC.cream} " " {product} ", " {time_of_day(c.on, zone)} "\u{2013}" {off}</li> }
-        })
-        .collect::<Vec<_>>();
-    let overrides = record
-        .overrides
-        .iter()
-        .map(|o| {
-            let points = place::EN.points(o.points.iter().map(|p| (p.code.as_str(), p.side)));
-            view! { <li>{REC.went_past} " " {o.rule.clone()} " " {points} ": " <bdi>{o.reason.clone()}</bdi></li> }
-        })
-        .collect::<Vec<_>>();
-    let figures = record
-        .figures
-        .iter()
-        .map(|(id, value, why)| view! { <li>{REC.figure} " " {id.clone()} " " {value.clone()} " " <bdi>{why.clone()}</bdi></li> })
-        .collect::<Vec<_>>();
-    let left = record
-        .left_out
-        .iter()
-        .map(|l| {
-            let point = place::EN.points([(l.point.code.as_str(), l.point.side)]);
-            format!("{point} ({})", l.rule)
-        })
-        .collect::<Vec<_>>()
-        .join(", ");
-    let flaws = record
-        .flaws
-        .iter()
-        .map(|k| view! { <li>{flaw::say(&FLAW, *k)}</li> })
-        .collect::<Vec<_>>();
-    let notes = record
-        .notes
-        .iter()
-        .map(|(at, text)| view! { <li>{time_of_day(*at, zone)} " " <bdi>{text.clone()}</bdi></li> })
-        .collect::<Vec<_>>();
-    let signed = record
-        .signed
-        .iter()
-        .map(|s| view! { <li><bdi>{s.clone()}</bdi></li> })
-        .collect::<Vec<_>>();
-    let screening = if record.mode == Some(Mode::CountOnly) {
-        REC.not_screened
-    } else {
-        REC.screened
+    let lines = |lines: Vec<String>| {
+        let lines: Vec<_> = lines.into_iter().map(|l| view! { <li>{l}</li> }).collect();
+        view! { <ul class="lines">{lines}</ul> }
     };
-    let consent = record
-        .consent
-        .as_ref()
-        .map_or(REC.no_consent.to_string(), |c| {
-            let mut parts = Vec::new();
-            for (yes, word) in [
-                (c.needles, VISIT.consent_needles),
-                (c.cream, VISIT.consent_cream),
-                (c.stays_in, VISIT.consent_stays),
-                (c.pictures, VISIT.consent_pictures),
-            ] {
-                parts.push(format!(
-                    "{word}: {}",
-                    if yes { REC.agreed } else { REC.refused }
-                ));
-            }
-            parts.join("; ")
-        });
-    let sum = sum_line(&chair::EN, &record.sum);
-    let adds = if record.closed && record.sum.not_found == 0 {
-        format!("= {}", chair::EN.adds_up)
-    } else {
-        String::new()
-    };
-    let boxed = (record.sum.not_found + record.sum.unplaced_not_found > 0).then(|| {
-        view! { <p class="boxed"><b>{REC.not_found(record.sum.not_found + record.sum.unplaced_not_found)}</b></p> }
-    });
-    let left_line = (!left.is_empty()).then(|| view! { <p>{REC.left_out} " " {left}</p> });
-    let corrected = (record.corrected > 0)
-        .then(|| view! { <p class="note">{REC.corrected(record.corrected)}</p> });
-    let rehearsal = record
-        .rehearsal
-        .then(|| view! { <p class="boxed">{REC.rehearsal}</p> });
+    let boxed =
+        |wanted: bool, words: String| wanted.then(|| view! { <p class="boxed"><b>{words}</b></p> });
+    let missing = record.missing();
     view! {
-        {rehearsal}
-        <p>{screening}</p>
-        <p>{REC.consent} " " {consent}</p>
-        <ul class="lines">{overrides}</ul>
-        <ul class="lines">{figures}</ul>
-        {left_line}
+        {boxed(record.rehearsal, REC.rehearsal.into())}
+        {record.before().into_iter().map(|l| view! { <p>{l}</p> }).collect::<Vec<_>>()}
         <div class="scroll">
             <table class="table">
                 <thead>
@@ -175,14 +63,9 @@ pub fn RecordLines(
             </table>
         </div>
         <p class="note">{REC.not_per_needle}</p>
-        <ul class="lines">{lots}</ul>
-        <ul class="lines">{creams}</ul>
-        <p><bdi>{sum}</bdi> " " {adds}</p>
-        {boxed}
-        <ul class="lines">{signed}</ul>
-        <ul class="lines">{flaws}</ul>
-        <ul class="lines">{notes}</ul>
-        {corrected}
+        <p><bdi>{record.sum_said()}</bdi></p>
+        {boxed(missing > 0, REC.not_found(missing))}
+        {lines(record.after(!paper))}
     }
 }
 
@@ -195,6 +78,9 @@ pub fn Write(
     let desk = use_desk();
     let seen = Memo::new(move |_| desk.read(|l| record(l, session)));
     let person = seen.with_untracked(|r| r.as_ref().and_then(|r| r.person));
+    // Nobody was treated in a rehearsal, so it belongs to nobody.
+    let rehearsal = seen.with_untracked(|r| r.as_ref().is_some_and(|r| r.rehearsal));
+    let joins = person.is_none() && !rehearsal;
     let before = seen
         .with_untracked(|r| r.as_ref().and_then(|r| r.wrote.clone()))
         .unwrap_or(Wrote {
@@ -279,12 +165,12 @@ pub fn Write(
                         <Notice title=app::EN.not_there next=app::EN.not_there_next quiet=true />
                     </div>
                     <p class="note" hidden=move || !open()>{EN.still_open}</p>
-                    {person.is_none().then(|| view! { <Join session=session /> })}
+                    {joins.then(|| view! { <Join session=session /> })}
                     <section class="panel stack">
                         {move || seen.get().map(|r| view! { <RecordLines record=r /> })}
                     </section>
                 </div>
-                <div class="stack">
+                <div class="stack" hidden=rehearsal>
                     <div class="stack" on:focusout=left>
                         <Field id="marks" label=EN.marks hint=EN.marks_hint kind=Kind::Lines value=marks on_input=move |t| marks.set(t) />
                         <Field id="felt" label=EN.felt hint=EN.felt_hint kind=Kind::Lines value=felt on_input=move |t| felt.set(t) />

@@ -36,12 +36,25 @@ pub fn clock_figure(left_s: i64) -> String {
     format!("{sign}{minutes}:{seconds:02}")
 }
 
+/// The same in whole minutes, for whoever is disturbed by what moves: `4` left (begun minutes count
+/// whole, so that it is never said too early to be due), `+0` over.
+#[must_use]
+pub fn minute_figure(left_s: i64) -> String {
+    let whole = left_s.unsigned_abs();
+    if left_s <= 0 {
+        format!("+{}", whole / 60)
+    } else {
+        whole.div_ceil(60).to_string()
+    }
+}
+
 /// The call panel.
 ///
 /// - `name`: for a screen reader ("Next clock", "Due now").
 /// - `whose`: small before the title ("Patient's"), may be empty; `title`: the region ("L cheek").
 /// - `left`: seconds left, negative when over.
 /// - `before`: small words before the figure while it waits ("take out in"); `over`: after it when due ("over").
+/// - `unit`: for a clock in whole minutes, what stands after the figure ("min"); empty for minutes and seconds.
 /// - `wick`: thousandths of the shared scale; `burns`: needles or cream.
 /// - `children`: presses or notes under the clock, if any.
 ///
@@ -57,6 +70,7 @@ pub fn Call(
     #[prop(into)] wick: Signal<u16>,
     #[prop(optional, into)] whose: Signal<String>,
     #[prop(optional)] burns: Burns,
+    #[prop(optional)] unit: &'static str,
     #[prop(optional)] children: Option<Children>,
 ) -> impl IntoShape {
     let near = Memo::new(move |_| nearness(left.get()));
@@ -75,8 +89,10 @@ pub fn Call(
             </h2>
             <div class="num clock" role="timer">
                 <small>{move || if due() { String::new() } else { before.get() }}</small>
-                <bdi>{move || clock_figure(left.get())}</bdi>
-                <small>{move || if due() { over.get() } else { String::new() }}</small>
+                <bdi>
+                    {move || if unit.is_empty() { clock_figure(left.get()) } else { minute_figure(left.get()) }}
+                </bdi>
+                <small>{move || if due() { over.get() } else { unit.to_string() }}</small>
             </div>
             <Wick left=wick burns=burns />
             {children.map(|draw| draw())}
@@ -98,6 +114,21 @@ mod tests {
         assert_eq!(clock_figure(-3_605), "+60:05");
         assert_eq!(clock_figure(5_400), "90:00");
         assert!(clock_figure(i64::MIN).starts_with('+'));
+    }
+
+    #[test]
+    fn whole_minutes_are_never_said_due_too_early() {
+        for (left, figure) in [
+            (200, "4"),
+            (61, "2"),
+            (60, "1"),
+            (1, "1"),
+            (0, "+0"),
+            (-59, "+0"),
+            (-60, "+1"),
+        ] {
+            assert_eq!(minute_figure(left), figure, "{left}");
+        }
     }
 
     #[test]

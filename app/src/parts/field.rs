@@ -30,6 +30,9 @@ pub enum Kind {
 /// - `id`: unique on the page; `label`; `value`: what the field shows; `on_input`: every change.
 /// - `kind`; `hint`: under the field, may be empty; `error`: what is wrong and what to do, empty when nothing is.
 /// - `required`: said by a screen reader; the page still checks.
+///
+/// Every field says `autocomplete="off"`: without it a browser writes what is typed into its own files,
+/// to fill the page again after a crash.
 #[component]
 pub fn Field(
     #[prop(into)] id: String,
@@ -75,6 +78,7 @@ pub fn Field(
         view! {
             <textarea
                 id=id.clone()
+                autocomplete="off"
                 aria-describedby=told
                 aria-invalid=wrong
                 aria-required=needed

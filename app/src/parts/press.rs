@@ -4,6 +4,7 @@
 
 use crate::shape::prelude::*;
 use std::cell::Cell;
+use std::time::Duration;
 
 /// A second touch this soon after the first is the same knuckle, in milliseconds.
 pub const SECOND_TOUCH_MS: u64 = 300;
@@ -46,6 +47,20 @@ const LIFTING_MS: u64 = 600;
 /// what it lifts from is not pressed.
 pub fn deafen(at: u64) {
     DEAF_UNTIL.set(at.saturating_add(LIFTING_MS));
+    // Links are the browser's own: the style sheet takes them from the pointer for as long.
+    let Some(root) = web_sys::window()
+        .and_then(|window| window.document())
+        .and_then(|document| document.document_element())
+    else {
+        return;
+    };
+    let _ = root.set_attribute("data-lifting", "");
+    set_timeout(
+        move || {
+            let _ = root.remove_attribute("data-lifting");
+        },
+        Duration::from_millis(LIFTING_MS),
+    );
 }
 
 /// Whether a click is only a finger that lifts after a held press.

@@ -23,8 +23,8 @@ pub mod prelude {
     pub use crate::react::{Callback, Memo, RwSignal, Signal};
     pub use leptos::prelude::{
         Effect, GetValue, LocalStorage, SetValue, StoredValue, TimeoutHandle, UpdateValue,
-        WithValue, event_target_value, on_cleanup, provide_context, set_timeout_with_handle,
-        untrack, use_context, window_event_listener,
+        WithValue, event_target_value, on_cleanup, provide_context, set_timeout,
+        set_timeout_with_handle, untrack, use_context, window_event_listener,
     };
     pub use pinfold_view::{component, view};
 }

@@ -48,6 +48,7 @@ struct Inner {
     connection: RefCell<Option<Connection>>,
     opened: Cell<bool>,
     waiting: RefCell<VecDeque<Waiting>>,
+    beside: RefCell<Option<Row>>,
     writing: Cell<bool>,
     failures: Cell<u32>,
     again: RefCell<Option<Timer>>,
@@ -71,6 +72,7 @@ impl Store {
             connection: RefCell::new(None),
             opened: Cell::new(false),
             waiting: RefCell::default(),
+            beside: RefCell::default(),
             writing: Cell::new(false),
             failures: Cell::new(0),
             again: RefCell::new(None),
@@ -115,6 +117,12 @@ impl Store {
         self.0.take_in(rows);
     }
 
+    /// What is to lie beside the rows from now on: written over in the transaction of every next row,
+    /// so it is never older than what is saved.
+    pub fn lay_beside(&self, row: Row) {
+        self.0.beside.replace(Some(row));
+    }
+
     /// Puts all the rows into the database in one transaction, for an import. Ends when that is
     /// complete; after an error none of them was kept.
     ///
@@ -156,6 +164,16 @@ impl Store {
         self.0
             .carry_out(&[Deed::Lay(shelf, rows)], LONG_PATIENCE)
             .await
+    }
+
+    /// Lays sealed rows over the plain ones of the same keys, and what opens them beside, in one
+    /// transaction: all of it or nothing. The one place where a row is laid over another.
+    ///
+    /// # Errors
+    /// What stood in the way. Nothing was changed then; after [`Why::Slow`] it may still be, whole.
+    pub async fn seal_over(&self, rows: &[Row], meta: &[Row]) -> Result<(), Why> {
+        let deeds = [Deed::Lay(Shelf::Meta, meta), Deed::Lay(Shelf::Rows, rows)];
+        self.0.carry_out(&deeds, LONG_PATIENCE).await
     }
 
     /// Takes rows away for good, to erase a person. A copy taken out before still has them.
@@ -390,8 +408,15 @@ impl Inner {
     }
 
     async fn write(self: &Rc<Self>, batch: &[Row]) -> Result<Done, Why> {
-        self.attempt_twice(&[Deed::Keep(Shelf::Rows, batch)], PATIENCE)
-            .await
+        let beside = self.beside.borrow().clone();
+        let rows = Deed::Keep(Shelf::Rows, batch);
+        match &beside {
+            Some(row) => {
+                let beside = Deed::Lay(Shelf::Meta, std::slice::from_ref(row));
+                self.attempt_twice(&[rows, beside], PATIENCE).await
+            }
+            None => self.attempt_twice(&[rows], PATIENCE).await,
+        }
     }
 
     fn saved(&self, count: usize, done: Done) {

@@ -12,6 +12,7 @@ mod database;
 mod keeping;
 pub mod strip;
 mod tail;
+pub mod tries;
 mod why;
 mod writing;
 

@@ -3,6 +3,8 @@
 //!
 //! The kind stands in the envelope, so bodies are plain objects: no tag inside them.
 
+pub mod copies;
+pub mod matter;
 pub mod person;
 pub mod point;
 pub mod practice;
@@ -156,6 +158,7 @@ impl<'de> serde::Deserialize<'de> for Count {
     }
 }
 
+use copies as c;
 use person as p;
 use session as s;
 
@@ -206,6 +209,8 @@ events! {
     Stopped(s::Stopped) = "session.stopped",
     /// Something went wrong.
     Incident(s::Incident) = "incident",
+    /// Depth, technique or feeling differed from the plan.
+    Otherwise(s::Otherwise) = "needle.otherwise",
     /// Something was done beside needles and cream.
     Did(s::Did) = "chair.did",
     /// Something worth writing down.
@@ -244,6 +249,14 @@ events! {
     Described(point::Described) = "point.described",
     /// A point of the practice's own was taken away, or put back.
     TakenAway(point::TakenAway) = "point.taken_away",
+    /// A copy was taken out.
+    CopyMade(c::Made) = "copy.made",
+    /// A copy was brought in.
+    Brought(c::Brought) = "copy.brought",
+    /// Where two facts disagree, one was chosen.
+    Settled(c::Settled) = "settled",
+    /// What is left of somebody who was erased.
+    Residue(c::Residue) = "residue",
 }
 
 #[cfg(test)]

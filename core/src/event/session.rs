@@ -4,8 +4,9 @@ use super::{Bounded, Count, LONG_TEXT, MANY};
 use crate::atlas::{Area, Region, Side};
 use crate::base::body::Body;
 use crate::base::id::{EntryId, NeedleId};
-use crate::base::units::Seconds;
+use crate::base::units::{Micrometres, Seconds};
 use crate::needle::Size;
+use crate::procedure::{Direction, How as Technique};
 use alloc::string::String;
 use alloc::vec::Vec;
 
@@ -600,6 +601,64 @@ pub struct Incident {
     pub words: String,
 }
 
+/// What the person felt where a needle went in, as they said it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
+#[serde(rename_all = "snake_case")]
+pub enum Felt {
+    /// Nothing.
+    Nothing,
+    /// A mild, dull feeling.
+    Dull,
+    /// De qi.
+    DeQi,
+    /// A sharp pain.
+    Sharp,
+    /// Like an electric shock: a nerve may have been touched.
+    Electric,
+}
+
+impl Felt {
+    /// Every feeling, in the order they are offered.
+    pub const ALL: &'static [Self] = &[
+        Self::Nothing,
+        Self::Dull,
+        Self::DeQi,
+        Self::Sharp,
+        Self::Electric,
+    ];
+}
+
+/// Depth, technique or feeling differed from the plan, in a region or at one point. Written by
+/// exception: where no such fact stands, nothing was recorded needle by needle. It says one of
+/// them at least.
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
+#[serde(deny_unknown_fields)]
+pub struct Otherwise {
+    /// Where.
+    pub region: Region,
+    /// At which point; at every needle of the region if none is named.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub point: Option<PointUse>,
+    /// How deep, in micrometres. 100 to 100 000: 0.1 to 100 mm, a bound for hostile files and no
+    /// advice.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub depth: Option<Micrometres>,
+    /// How it went in.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub technique: Option<Technique>,
+    /// Which way.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub direction: Option<Direction>,
+    /// What was felt.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub felt: Option<Felt>,
+    /// In words.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub words: String,
+}
+
 /// Needles were looked for and not found. Signed for good; a needle that turns up later is a
 /// further fact.
 #[derive(Clone, Debug, PartialEq, Eq, Body)]
@@ -798,6 +857,10 @@ fn points(list: &[PointUse]) -> Result<(), &'static str> {
 
 const DAY: u32 = 86_400;
 
+/// The least and the greatest depth a fact may hold, in micrometres.
+const DEPTH_LEAST: u32 = 100;
+const DEPTH_MOST: u32 = 100_000;
+
 fn within_a_day(span: Seconds, words: &'static str) -> Result<(), &'static str> {
     if span.0 > DAY { Err(words) } else { Ok(()) }
 }
@@ -925,6 +988,29 @@ impl Bounded for Incident {
             "point: the code is too long",
         )?;
         short(Some(&self.words), LONG_TEXT, "words: too long")
+    }
+}
+
+impl Bounded for Otherwise {
+    fn check(&self) -> Result<(), &'static str> {
+        short(
+            self.point.as_ref().map(|p| &p.code),
+            40,
+            "point: the code is too long",
+        )?;
+        short(Some(&self.words), LONG_TEXT, "words: too long")?;
+        if self
+            .depth
+            .is_some_and(|d| !(DEPTH_LEAST..=DEPTH_MOST).contains(&d.0))
+        {
+            return Err("depth: out of range");
+        }
+        let said = self.depth.is_some() || self.technique.is_some() || self.direction.is_some();
+        if said || self.felt.is_some() || !self.words.is_empty() {
+            Ok(())
+        } else {
+            Err("it says nothing")
+        }
     }
 }
 

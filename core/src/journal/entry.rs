@@ -1,19 +1,25 @@
 //! The envelope of a fact. It is read before the body, so an entry whose kind nobody here knows is
 //! still kept, ordered, merged and written out again untouched.
 
+use super::Sum;
 use crate::base::body::{self, Body, Reader, Writer, Wrong};
 use crate::base::id::{BadId, EntryId, Stream};
 use crate::base::stamp::{Stamp, When};
 use alloc::borrow::ToOwned;
 use alloc::boxed::Box;
 use alloc::string::String;
+use alloc::vec::Vec;
 use core::cmp::Ordering;
 use core::fmt;
 use core::str::FromStr;
 use serde_json::value::RawValue;
 
-/// The kind of the one fact the journal itself understands: a destroyed key.
+/// The kind of a fact that the journal itself understands: a destroyed key.
 pub const TOMBSTONE: &str = "key.erased";
+
+/// The kind of another: which of several facts stands. Of two texts of one id it is the journal that
+/// makes it so.
+pub const SETTLED: &str = "settled";
 
 /// Whose key seals a body. A person's key can be destroyed; the practice's cannot.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
@@ -87,6 +93,17 @@ fn is_first_version(v: &u16) -> bool {
 #[cfg(test)]
 crate::base::id::text_by_serde!(KeyId);
 
+/// The body of a tombstone. Unknown fields are let pass: erasing must hold whatever else is said.
+#[derive(Clone, Debug, PartialEq, Eq, Body)]
+pub struct Tomb {
+    /// The key that is destroyed.
+    pub key: KeyId,
+    /// Sessions of that person which had begun before anybody said whose they were: what was written
+    /// there under the practice's key is erased with them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub streams: Vec<Stream>,
+}
+
 /// One fact in its envelope.
 ///
 /// The field order is the order in files. Unknown fields make the line unreadable rather than be
@@ -137,14 +154,33 @@ impl Entry {
     /// The key that this entry destroys, if it is a tombstone.
     #[must_use]
     pub fn erases(&self) -> Option<KeyId> {
-        #[derive(Body)]
-        struct Tomb {
-            key: KeyId,
-        }
+        self.tomb().map(|tomb| tomb.key)
+    }
+
+    /// What a tombstone says.
+    #[must_use]
+    pub fn tomb(&self) -> Option<Tomb> {
         if self.kind != TOMBSTONE {
             return None;
         }
-        body::read::<Tomb>(&self.body).ok().map(|tomb| tomb.key)
+        body::read(&self.body).ok()
+    }
+
+    /// Of which id it chooses a text, and which, if it does. Only under the practice's key: such a
+    /// word is never erased, so it holds wherever it was once heard.
+    #[must_use]
+    pub fn chooses(&self) -> Option<(EntryId, Sum)> {
+        #[derive(Body)]
+        struct Choice {
+            stands: EntryId,
+            #[serde(default)]
+            text: Option<Sum>,
+        }
+        if self.kind != SETTLED || !self.key.is_practice() {
+            return None;
+        }
+        let read = body::read::<Choice>(&self.body).ok()?;
+        Some((read.stands, read.text?))
     }
 
     /// The entry as one line of text, without the line's end.

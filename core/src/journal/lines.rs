@@ -1,7 +1,7 @@
 //! The journal as text: one header line, then one entry a line.
 
-use super::{Damage, Entry, Journal};
-use crate::base::body::{Body, read_any};
+use super::{Damage, Entry, Header, Journal};
+use crate::base::id::EntryId;
 use alloc::borrow::ToOwned;
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
@@ -43,32 +43,43 @@ pub enum LineTrouble {
     NewerFormat(u32),
     /// The file does not begin with a journal's header.
     NoHeader,
-}
-
-#[derive(Body)]
-struct Header {
-    pinfold: String,
-    format: u32,
+    /// A counter that leaves no names after it; not taken in from a file.
+    Counter,
+    /// A time or a zone that no clock here can show; not taken in from a file.
+    Time,
 }
 
 impl Journal {
     /// The whole journal as text, header first, each rival and unreadable line included.
     #[must_use]
     pub fn to_lines(&self) -> Vec<u8> {
+        self.under(HEADER)
+    }
+
+    /// The same under another first line.
+    #[must_use]
+    pub fn under(&self, header: &str) -> Vec<u8> {
         let mut out = Vec::new();
         let mut line = |text: &str| {
             out.extend_from_slice(text.as_bytes());
             out.push(b'\n');
         };
-        line(HEADER);
+        line(header);
+        self.lines(&mut |_, text| line(text));
+        out
+    }
+
+    /// Every line in order: entries and their rivals by id, then what is no entry.
+    pub fn lines(&self, each: &mut dyn FnMut(Option<EntryId>, &str)) {
         for entry in self.entries.values() {
             match self.rivals.get(&entry.id) {
-                None => line(&entry.to_line()),
-                Some(rivals) => rivals.iter().for_each(|rival| line(&rival.to_line())),
+                None => each(Some(entry.id), &entry.to_line()),
+                Some(rivals) => rivals
+                    .iter()
+                    .for_each(|rival| each(Some(rival.id), &rival.to_line())),
             }
         }
-        self.unreadable.iter().for_each(|text| line(text));
-        out
+        self.unreadable.iter().for_each(|text| each(None, text));
     }
 
     /// Reads what it can. Never fails: what cannot be read is named and, if it is text of bearable
@@ -92,11 +103,7 @@ impl Journal {
             if text.is_empty() {
                 continue;
             }
-            // Most lines are none, so it is not tried in vain.
-            if text.contains("\"pinfold\"")
-                && let Ok(header) = read_any::<Header>(text)
-                && header.pinfold == "journal"
-            {
+            if let Some(header) = Header::of_line(text) {
                 headed = true;
                 if header.format > 1 {
                     flaw(LineTrouble::NewerFormat(header.format));
@@ -132,6 +139,8 @@ impl core::fmt::Display for LineTrouble {
             Self::NotText => f.write_str("not text; not kept"),
             Self::NewerFormat(n) => write!(f, "written by a newer build (format {n})"),
             Self::NoHeader => f.write_str("the file does not begin as a journal does"),
+            Self::Counter => f.write_str("a counter beyond any practice; not taken in"),
+            Self::Time => f.write_str("a time that no clock shows; not taken in"),
         }
     }
 }

@@ -1,27 +1,36 @@
-//! L3. The generic log: envelopes, order, identity, merge and damage. It knows no kind of fact but
-//! one, the tombstone, because erasing must hold whatever else is understood.
+//! L3. The generic log: envelopes, order, identity, merge and damage. It knows two kinds of fact only:
+//! the tombstone, because erasing must hold whatever else is understood, and the choice between two
+//! texts of one id, because it decides which of them is folded.
 //!
 //! A journal is a set of entries by id. Merging is the union of sets, so it may be done in any
 //! order and any number of times. Nothing is ever removed: an id with two different texts keeps
 //! both and is named as damage; a line that cannot be read is kept as it stands.
 
 pub mod entry;
+mod header;
 mod lines;
 pub mod pack;
+mod reading;
+mod sum;
 
-pub use entry::{Entry, KeyId, TOMBSTONE};
-pub use lines::{HEADER, MAX_LINE, ReadLines};
+pub use entry::{Entry, KeyId, SETTLED, TOMBSTONE};
+pub use header::{Covered, Header, Scope};
+pub use lines::{HEADER, LineFlaw, LineTrouble, MAX_LINE, ReadLines};
+pub use reading::{COUNTER_BROUGHT, Carried, Limit, Limits, Reading, Refused};
+pub use sum::{BadSum, Sum};
 
 use crate::base::flat;
 use crate::base::id::{COUNTER_MAX, EntryId, Replica, Stream};
 use crate::base::stamp::Wall;
 use alloc::collections::{BTreeMap, BTreeSet};
 use alloc::string::String;
+use alloc::vec::Vec;
 
 /// What is wrong with a journal. Every flaw leaves the rest readable.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Damage {
-    /// Two different texts claim one id. Both are kept; the one that sorts first is folded.
+    /// Two different texts claim one id. Both are kept; the one that was chosen is folded, or the one
+    /// that sorts first.
     Rivals(EntryId),
     /// A line that is no entry. Kept and written out again as it stands.
     Unreadable(String),
@@ -47,6 +56,10 @@ pub struct Journal {
     unreadable: BTreeSet<String>,
     // As many as people were erased.
     tombs: flat::Set<KeyId>,
+    // Sessions that were theirs from before anybody said so.
+    buried: flat::Set<Stream>,
+    // Every word ever said on which of two texts stands: of which id, by which fact, which text.
+    choices: flat::Set<(EntryId, EntryId, Sum)>,
     // One tree for all streams: a tree in a tree would be compiled apart.
     streams: BTreeSet<(Stream, EntryId)>,
     latest: Option<Wall>,
@@ -63,14 +76,19 @@ impl Journal {
 
     /// Adds one entry. Takes any entry in any order.
     pub fn insert(&mut self, entry: Entry) -> Inserted {
-        if let Some(key) = entry.erases() {
-            self.bury(key);
+        if let Some(tomb) = entry.tomb() {
+            self.bury(tomb.key, &tomb.streams);
         }
         let entry = if self.erased(&entry) {
             entry.without_body()
         } else {
             entry
         };
+        if let Some((of, text)) = entry.chooses()
+            && self.choices.insert((of, entry.id, text))
+        {
+            self.stand(of);
+        }
         let id = entry.id;
         self.latest = self.latest.max(Some(entry.at.wall));
         let Some(known) = self.entries.get(&id) else {
@@ -87,46 +105,142 @@ impl Journal {
         }
         rivals.insert(known.clone());
         rivals.insert(entry);
-        if let Some(first) = rivals.first().cloned() {
-            // The least of them stands, so the choice does not depend on who came first.
-            self.streams.remove(&(known.stream, id));
-            self.streams.insert((first.stream, id));
-            self.entries.insert(id, first);
-        }
+        self.stand(id);
         Inserted::Rival
     }
 
-    fn erased(&self, entry: &Entry) -> bool {
-        entry.erases().is_none() && self.tombs.contains(&entry.key)
+    /// Which of two texts of one id stands: the one chosen last, or the least of them, so that it does
+    /// not depend on who came first.
+    fn stand(&mut self, id: EntryId) {
+        let (Some(rivals), Some(known)) = (self.rivals.get(&id), self.entries.get(&id)) else {
+            return;
+        };
+        let chosen = self.choices.iter().rev().filter(|(of, _, _)| *of == id);
+        let chosen = chosen
+            .filter_map(|(_, _, text)| rivals.iter().find(|r| Sum::of(&r.to_line()) == *text))
+            .next();
+        let Some(stands) = chosen.or_else(|| rivals.first()).cloned() else {
+            return;
+        };
+        self.streams.remove(&(known.stream, id));
+        self.streams.insert((stands.stream, id));
+        self.entries.insert(id, stands);
     }
 
-    /// Takes the bodies sealed under `key` out of every entry, for good.
-    fn bury(&mut self, key: KeyId) {
-        if key == KeyId::Practice || !self.tombs.insert(key) {
+    /// The texts of every id that has more than one, and whether one of them was chosen.
+    pub fn rivals(&self) -> impl Iterator<Item = (EntryId, impl Iterator<Item = &Entry>, bool)> {
+        self.rivals.iter().map(|(&id, texts)| {
+            let is = |text: &Sum| texts.iter().any(|r| Sum::of(&r.to_line()) == *text);
+            let chosen = |(of, _, text): &(EntryId, EntryId, Sum)| *of == id && is(text);
+            (id, texts.iter(), self.choices.iter().any(chosen))
+        })
+    }
+
+    /// An entry as it would stand here: without its body, if that was erased.
+    #[must_use]
+    pub fn admitted(&self, entry: &Entry) -> Entry {
+        let entry = entry.clone();
+        if self.erased(&entry) {
+            entry.without_body()
+        } else {
+            entry
+        }
+    }
+
+    /// Every text of one id.
+    pub fn texts_of(&self, id: EntryId) -> impl Iterator<Item = &Entry> {
+        let one = self.get(id);
+        let beside = self.rivals.get(&id).into_iter().flatten();
+        let one_of = one.into_iter();
+        one_of.chain(beside.filter(move |rival| Some(*rival) != one))
+    }
+
+    /// The first id that nobody can have written yet.
+    #[must_use]
+    pub fn free(&self) -> EntryId {
+        self.next_id(Replica(0))
+    }
+
+    /// Whether this very text is here, standing or beside another.
+    #[must_use]
+    pub fn holds(&self, entry: &Entry) -> bool {
+        let beside = || {
+            self.rivals
+                .get(&entry.id)
+                .is_some_and(|r| r.contains(entry))
+        };
+        self.get(entry.id) == Some(entry) || beside()
+    }
+
+    /// The part of it that `keep` wants, with all texts of an id or none. Tombstones always come along:
+    /// what was erased must not come back by way of a part.
+    #[must_use]
+    pub fn part(&self, keep: &dyn Fn(&Entry) -> bool) -> Self {
+        let mut part = Self::new();
+        for entry in self.entries.values() {
+            if keep(entry) || entry.erases().is_some() {
+                let _ = part.insert(entry.clone());
+                for rival in self.rivals.get(&entry.id).into_iter().flatten() {
+                    let _ = part.insert(rival.clone());
+                }
+            }
+        }
+        part
+    }
+
+    /// Every text: entries with their rivals, causes before effects.
+    pub fn texts(&self) -> impl Iterator<Item = &Entry> {
+        self.entries.values().flat_map(|entry| {
+            let beside = self.rivals.get(&entry.id).into_iter().flatten();
+            core::iter::once(entry).chain(beside.filter(move |rival| *rival != entry))
+        })
+    }
+
+    fn erased(&self, entry: &Entry) -> bool {
+        let with_it = entry.key == KeyId::Practice && self.buried.contains(&entry.stream);
+        entry.erases().is_none() && (with_it || self.tombs.contains(&entry.key))
+    }
+
+    /// Takes the bodies sealed under `key` out of every entry, for good; and those of the practice in
+    /// sessions that are named.
+    fn bury(&mut self, key: KeyId, streams: &[Stream]) {
+        if key == KeyId::Practice {
             return;
         }
-        for entry in self.entries.values_mut() {
-            if entry.key == key && entry.erases().is_none() {
-                *entry = entry.clone().without_body();
-            }
+        let mut more = self.tombs.insert(key);
+        for stream in streams {
+            // Only of sessions: no tombstone can take the practice's own facts away.
+            more |= matches!(stream, Stream::Session(_)) && self.buried.insert(*stream);
         }
-        let rivals = core::mem::take(&mut self.rivals);
-        for (id, set) in rivals {
-            // One by one: collecting into a tree would bring the library's sort with it.
-            let mut stripped = BTreeSet::new();
-            for e in set {
-                stripped.insert(if e.key == key && e.erases().is_none() {
-                    e.without_body()
-                } else {
-                    e
-                });
-            }
-            if let Some(first) = stripped.first() {
-                // The body is the last that entries are ordered by, so the first keeps its stream.
-                self.entries.insert(id, first.clone());
-            }
-            if stripped.len() > 1 {
-                self.rivals.insert(id, stripped);
+        if more {
+            self.strip();
+        }
+    }
+
+    fn strip(&mut self) {
+        let erased: Vec<EntryId> = self
+            .texts()
+            .filter(|entry| entry.body.get() != "null" && self.erased(entry))
+            .map(|entry| entry.id)
+            .collect();
+        for id in erased {
+            if let Some(rivals) = self.rivals.remove(&id) {
+                // One by one: collecting into a tree would bring the library's sort with it.
+                let mut stripped = BTreeSet::new();
+                for text in rivals {
+                    let bare = self.erased(&text);
+                    stripped.insert(if bare { text.without_body() } else { text });
+                }
+                let first = stripped.first().cloned();
+                if stripped.len() > 1 {
+                    self.rivals.insert(id, stripped);
+                    self.stand(id);
+                } else if let Some(first) = first {
+                    // Nothing told them apart but what was erased, so the stream is the same.
+                    self.entries.insert(id, first);
+                }
+            } else if let Some(entry) = self.entries.get_mut(&id) {
+                *entry = entry.clone().without_body();
             }
         }
     }
@@ -134,15 +248,17 @@ impl Journal {
     /// The union of two journals. Idempotent, commutative and associative. Returns how many
     /// entries were new here.
     pub fn merge(&mut self, other: &Self) -> usize {
+        let streams: Vec<Stream> = other.buried.iter().copied().collect();
         for &key in &other.tombs {
-            self.bury(key);
+            self.bury(key, &streams);
+        }
+        for &choice in &other.choices {
+            if self.choices.insert(choice) {
+                self.stand(choice.0);
+            }
         }
         let mut new = 0_usize;
-        for entry in other
-            .entries
-            .values()
-            .chain(other.rivals.values().flatten())
-        {
+        for entry in other.texts() {
             if self.insert(entry.clone()) == Inserted::New {
                 new = new.saturating_add(1);
             }
@@ -224,19 +340,37 @@ impl Journal {
         self.latest = self.latest.max(latest);
     }
 
-    /// A journal of nothing but the keys that were destroyed.
+    /// A journal of nothing but what was erased and what was chosen.
     #[must_use]
     pub fn bare(&self) -> Self {
         Self {
             tombs: self.tombs.clone(),
+            buried: self.buried.clone(),
+            choices: self.choices.clone(),
             ..Self::default()
         }
     }
 
     /// Whether a key was destroyed.
     #[must_use]
-    pub fn buried(&self, key: KeyId) -> bool {
+    pub fn destroyed(&self, key: KeyId) -> bool {
         self.tombs.contains(&key)
+    }
+
+    /// Whether the practice's own words in a session were erased with a person.
+    #[must_use]
+    pub fn buried(&self, stream: Stream) -> bool {
+        self.buried.contains(&stream)
+    }
+
+    /// Sessions of which the practice's own words were erased with a person.
+    pub fn graves(&self) -> impl Iterator<Item = Stream> {
+        self.buried.iter().copied()
+    }
+
+    /// Of which names it was ever said which of two texts stands.
+    pub fn choices(&self) -> impl Iterator<Item = EntryId> {
+        self.choices.iter().map(|(of, _, _)| *of)
     }
 
     /// Whether two different texts claim this name.
@@ -262,7 +396,6 @@ mod tests {
     use crate::base::stamp::{Stamp, When};
     use crate::check::property;
     use alloc::format;
-    use alloc::vec::Vec;
     use proptest::prelude::*;
 
     fn entry(counter: u64, replica: u128, body: &str, key: KeyId) -> Entry {
@@ -309,9 +442,26 @@ mod tests {
                     person(key)
                 };
                 let mut e = entry(counter, replica, &format!("{{\"text\":\"{body}\"}}"), key);
+                if key == person(2) && body == 0 {
+                    // A choice between two texts of an early entry.
+                    let of = entry(counter, replica, r#"{"text":"1"}"#, KeyId::Practice);
+                    let text = Sum::of(&of.to_line());
+                    e.key = KeyId::Practice;
+                    e.kind = SETTLED.into();
+                    e.body = Entry::raw(&format!(r#"{{"stands":"{}","text":"{text}"}}"#, of.id));
+                }
+                if counter % 2 == 0 && key == KeyId::Practice {
+                    e.stream = "s:1-00000000000000000000000000000001".parse().unwrap();
+                }
                 if tomb {
                     e.kind = TOMBSTONE.into();
-                    e.body = Entry::raw(&format!("{{\"key\":\"{}\"}}", person(u64::from(body))));
+                    let too = if counter > 3 {
+                        r#","streams":["s:1-00000000000000000000000000000001"]"#
+                    } else {
+                        ""
+                    };
+                    e.body =
+                        Entry::raw(&format!("{{\"key\":\"{}\"{too}}}", person(u64::from(body))));
                     e.key = KeyId::Practice;
                 }
                 e
@@ -395,5 +545,41 @@ mod tests {
         assert!(matches!(damage.as_slice(), [Damage::Rivals(_)]));
         let text = alloc::string::String::from_utf8(one.to_lines()).unwrap();
         assert!(text.contains(r#""a""#) && text.contains(r#""b""#));
+    }
+
+    #[test]
+    fn a_chosen_text_stands_in_whichever_order_it_comes() {
+        let a = entry(1, 1, r#"{"text":"a"}"#, KeyId::Practice);
+        let mut b = entry(1, 1, r#"{"text":"b"}"#, KeyId::Practice);
+        b.stream = "s:1-00000000000000000000000000000001".parse().unwrap();
+        let mut all = [a.clone(), b.clone()];
+        let least = journal(&all).get(a.id).cloned().unwrap();
+        let other = if least == a { b.clone() } else { a.clone() };
+        let choose = |counter, of: &Entry| {
+            let mut fact = entry(counter, 2, "", KeyId::Practice);
+            fact.kind = SETTLED.into();
+            let text = Sum::of(&of.to_line());
+            fact.body = Entry::raw(&format!(r#"{{"stands":"{}","text":"{text}"}}"#, of.id));
+            fact
+        };
+        let (first, second) = (choose(2, &other), choose(3, &least));
+        let mut last = None;
+        for turn in 0..3 {
+            all.rotate_left(turn % 2);
+            let mut facts = all.to_vec();
+            facts.insert(turn, first.clone());
+            let chosen = journal(&facts);
+            assert_eq!(chosen.get(a.id), Some(&other), "control: not the least");
+            assert_eq!(chosen.of(other.stream).count(), 2 - usize::from(other == b));
+            assert!(
+                chosen
+                    .rivals()
+                    .all(|(_, texts, chosen)| chosen && texts.count() == 2)
+            );
+            assert!(last.is_none_or(|last| last == chosen));
+            last = Some(chosen.clone());
+            facts.insert(turn, second.clone());
+            assert_eq!(journal(&facts).get(a.id), Some(&least), "the last word");
+        }
     }
 }

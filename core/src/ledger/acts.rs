@@ -7,6 +7,7 @@ use crate::atlas::Region;
 use crate::base::flat;
 use crate::base::id::{EntryId, NeedleId, Stream};
 use crate::base::stamp::When;
+use crate::base::units::Seconds;
 use crate::event::session::{
     Basis, Closed, Corrected, Did, Doing, How, Out, Placed, PointUse, Span, Spoilt, TurnedUp,
 };
@@ -345,7 +346,8 @@ pub(super) fn turned_up(
 }
 
 /// The facts of placing a line of the plan, one for each size. Where the count is not the planned
-/// one, the last needles are the ones that were left, and any extra are of the first size.
+/// one, the last needles are the ones that were left, and any extra are of the first size. Needles
+/// that went in before at points of this line are not placed again: the rest of the line is.
 pub(super) fn planned(state: &State, line: u16, n: u16) -> Result<Vec<Event>, Refusal> {
     let plan = state
         .plan
@@ -353,10 +355,15 @@ pub(super) fn planned(state: &State, line: u16, n: u16) -> Result<Vec<Event>, Re
         .ok_or(Refusal::NoSuchThing)?;
     let mut left = count(n)?.get();
     let mut counts: Vec<u16> = Vec::new();
+    let mut named: Vec<Vec<PointUse>> = Vec::new();
     for needles in &plan.needles {
-        let here = needles.count.get().min(left);
+        let points = state.unplaced(line, &needles.points);
+        let done = needles.points.len().saturating_sub(points.len());
+        let done = u16::try_from(done).unwrap_or(u16::MAX);
+        let here = needles.count.get().saturating_sub(done).min(left);
         left = left.saturating_sub(here);
         counts.push(here);
+        named.push(points);
     }
     match counts.first_mut() {
         Some(first) => *first = first.saturating_add(left),
@@ -367,13 +374,12 @@ pub(super) fn planned(state: &State, line: u16, n: u16) -> Result<Vec<Event>, Re
         let Some(count) = Count::new(here) else {
             continue;
         };
-        let needles = plan.needles.get(at);
-        let mut points = needles.map_or_else(Vec::new, |n| n.points.clone());
+        let mut points = named.get(at).cloned().unwrap_or_default();
         points.truncate(usize::from(here));
         events.push(Event::Placed(Placed {
             region: plan.region,
             count,
-            size: needles.and_then(|n| n.size),
+            size: plan.needles.get(at).and_then(|n| n.size),
             points,
             stay: Some(plan.stay),
             basis: Basis::Placing,
@@ -381,6 +387,35 @@ pub(super) fn planned(state: &State, line: u16, n: u16) -> Result<Vec<Event>, Re
         }));
     }
     Ok(events)
+}
+
+/// One needle at a named point: of the size and the stay that the plan has for it, where it belongs
+/// to a line of the plan.
+pub(super) fn placed_at(
+    state: &State,
+    region: Region,
+    line: Option<u16>,
+    point: &PointUse,
+    stay: Option<Seconds>,
+) -> Result<Event, Refusal> {
+    let plan = match line {
+        Some(line) => {
+            let plan = state.plan.get(usize::from(line));
+            Some(plan.ok_or(Refusal::NoSuchThing)?)
+        }
+        None => None,
+    };
+    let sizes = plan.map_or(&[][..], |p| p.needles.as_slice());
+    let named = sizes.iter().find(|n| n.points.contains(point));
+    Ok(Event::Placed(Placed {
+        region: plan.map_or(region, |p| p.region),
+        count: count(1)?,
+        size: named.or(sizes.first()).and_then(|n| n.size),
+        points: vec![point.clone()],
+        stay: plan.map(|p| p.stay).or(stay),
+        basis: Basis::Placing,
+        of: line,
+    }))
 }
 
 /// Only what [`State::reconcile`] has proved can be closed.

@@ -1,6 +1,8 @@
 //! Commands of the chair.
 
-use super::acts::{TO_OUT, Told, beyond, closing, count, out, pick, plain, planned, turned_up};
+use super::acts::{
+    TO_OUT, Told, beyond, closing, count, out, pick, placed_at, plain, planned, turned_up,
+};
 use super::{Facts, Hand, Ledger, Refusal};
 use crate::atlas::{Area, Region};
 use crate::base::flat;
@@ -8,8 +10,9 @@ use crate::base::id::{EntryId, NeedleId};
 use crate::base::units::Seconds;
 use crate::event::session::{
     Basis, Corrected, CreamOff, CreamOn, Did, Doing, Ended, Finder, How, Incident, Inside, Joined,
-    Mode, NotFound, Note, Opened, Pack, PackFault, Placed, PlannedRegion, PointUse, SearchPlace,
-    Searched, SeenIn, Span, Spans, Spoilt, StayEnded, StaysIn, Stopped, Strips, Swept, Tray, Used,
+    Mode, NotFound, Note, Opened, Otherwise, Pack, PackFault, Placed, PlannedRegion, PointUse,
+    SearchPlace, Searched, SeenIn, Span, Spans, Spoilt, StayEnded, StaysIn, Stopped, Strips, Swept,
+    Tray, Used,
 };
 use crate::event::{Count, Event};
 use crate::journal::KeyId;
@@ -65,6 +68,14 @@ pub enum ChairCommand {
         session: EntryId,
         line: u16,
         count: u16,
+    },
+    /// One needle went in at a named point: of a line of the plan, or of none.
+    PlaceAt {
+        session: EntryId,
+        region: Region,
+        line: Option<u16>,
+        point: PointUse,
+        stay: Option<Seconds>,
     },
     /// A region is clear; so many came out of it.
     TakeOut {
@@ -132,6 +143,8 @@ pub enum ChairCommand {
     TurnUp { session: EntryId, found: Found },
     /// Something went wrong.
     Incident { session: EntryId, what: Incident },
+    /// Depth, technique or feeling differed from the plan.
+    Otherwise { session: EntryId, what: Otherwise },
     /// Something was done beside needles and cream.
     Do { session: EntryId, what: Did },
     /// A placing fact belongs to the person in the other chair.
@@ -468,6 +481,7 @@ impl Ledger {
             }
             C::TurnUp { found, .. } => turned_up(state, found, &[])?,
             C::Incident { what, .. } => Event::Incident(what.clone()),
+            C::Otherwise { what, .. } => Event::Otherwise(what.clone()),
             C::Do { what, .. } => Event::Did(what.clone()),
             C::MoveBlock { placed, to, .. } => {
                 return self.move_block(session, found, *placed, *to, hand);
@@ -476,6 +490,13 @@ impl Ledger {
                 let events = planned(state, *line, *n)?;
                 return self.in_session(session, state, events, hand);
             }
+            C::PlaceAt {
+                region,
+                line,
+                point,
+                stay,
+                ..
+            } => placed_at(state, *region, *line, point, *stay)?,
             C::TakeOutOne { needle, how, .. } => {
                 if !state.needles.contains_key(needle) {
                     return Err(Refusal::NoSuchThing);
@@ -661,6 +682,7 @@ impl ChairCommand {
             | C::PackHeld { session, .. }
             | C::Place { session, .. }
             | C::PlacePlanned { session, .. }
+            | C::PlaceAt { session, .. }
             | C::TakeOut { session, .. }
             | C::TakeOutOne { session, .. }
             | C::TakeOutSome { session, .. }
@@ -673,6 +695,7 @@ impl ChairCommand {
             | C::EndStay { session, .. }
             | C::TurnUp { session, .. }
             | C::Incident { session, .. }
+            | C::Otherwise { session, .. }
             | C::Do { session, .. }
             | C::MoveBlock { session, .. }
             | C::AllOut { session }

@@ -1,9 +1,10 @@
 //! Commands away from the chair: people, answers, consent, plans, bookings, writing, settings,
 //! procedures and points of the practice's own.
 
-use super::{Facts, Hand, Ledger, Refusal};
+use super::{Choice, Facts, Hand, Ledger, Refusal};
 use crate::base::id::{EntryId, Stream};
 use crate::event::Event;
+use crate::event::copies::{Brought, Made};
 use crate::event::person::{
     Answered, Booked, Called, Chose, Consented, Looked, Measured, Named, Overrode, Wrote,
 };
@@ -11,7 +12,7 @@ use crate::event::point::{Described, TakenAway};
 use crate::event::practice::Set;
 use crate::event::procedure::{Composed, Retired};
 use crate::event::session::Corrected;
-use crate::journal::{Entry, KeyId, TOMBSTONE};
+use crate::journal::KeyId;
 use crate::procedure::compose::OWN;
 use alloc::format;
 use alloc::vec;
@@ -46,7 +47,16 @@ pub enum DeskCommand {
     Call(EntryId, Called),
     /// A person's key is destroyed: nothing sealed under it can be read again, here or in any
     /// journal this one is merged with.
+    ///
+    /// Before it, what is left of them is written down in numbers. Refused only while a session of
+    /// theirs is open with needles in.
     Erase(EntryId),
+    /// A copy was taken out.
+    CopyMade(Made),
+    /// A copy was brought in.
+    Brought(Brought),
+    /// Where two facts disagree, one is chosen.
+    Settle(Choice),
     /// A setting was given a value.
     Set(Set),
     /// Procedures of the practice's own are composed, in one act. One without a stable name is new and
@@ -93,14 +103,16 @@ impl Ledger {
                 return self.write(Some(Stream::Practice), KeyId::Practice, &[event], hand);
             }
             C::Erase(person) => {
-                self.person_at_hand(*person)?;
-                // What is left of their sessions has to be worked out from all of it.
-                let lacking = self.sealed_for(*person).into_iter();
-                let lacking: Vec<Stream> = lacking.filter(|s| self.lacks(*s)).collect();
-                if !lacking.is_empty() {
-                    return Err(Refusal::LoadFirst(lacking));
-                }
-                return Ok(self.tombstone(*person, hand));
+                return self.erase(*person, hand);
+            }
+            C::Settle(choice) => return self.settle(choice, hand),
+            C::CopyMade(made) => {
+                let event = Event::CopyMade(made.clone());
+                return self.write(Some(Stream::Practice), KeyId::Practice, &[event], hand);
+            }
+            C::Brought(brought) => {
+                let event = Event::Brought(brought.clone());
+                return self.write(Some(Stream::Practice), KeyId::Practice, &[event], hand);
             }
             C::Rename(person, e) => (*person, Event::Named(e.clone())),
             C::Answer(person, e) => (*person, Event::Answered(e.clone())),
@@ -147,20 +159,5 @@ impl Ledger {
             events.push(Event::Composed(one));
         }
         events
-    }
-
-    fn tombstone(&self, person: EntryId, hand: &Hand) -> Facts {
-        let key = KeyId::Person(person);
-        Facts(vec![Entry {
-            id: self.journal().next_id(hand.replica),
-            at: hand.stamp,
-            when: hand.when,
-            stream: Stream::Practice,
-            key: KeyId::Practice,
-            act: None,
-            kind: TOMBSTONE.into(),
-            v: 1,
-            body: Entry::raw(&format!("{{\"key\":\"{key}\"}}")),
-        }])
     }
 }

@@ -106,8 +106,9 @@ impl Ledger {
                 keys: record.keys.into_iter().collect(),
                 latest: record.latest,
             };
-            let tombs = || held.keys.iter().map(|id| KeyId::Person(*id));
-            let buried = tombs().any(|key| ledger.journal.buried(key));
+            let mut keys = held.keys.iter().map(|id| KeyId::Person(*id));
+            let buried = keys.any(|key| ledger.journal.destroyed(key))
+                || ledger.journal.buried(record.stream);
             match (record.stream, record.line) {
                 (Stream::Session(id), line) => {
                     let line = match line {
@@ -250,20 +251,46 @@ impl Ledger {
     /// Whether everything is read in for something.
     #[must_use]
     pub fn has(&self, want: &Want) -> bool {
+        self.lacking(want).is_empty()
+    }
+
+    /// The streams that are still to be read in for something.
+    #[must_use]
+    pub fn lacking(&self, want: &Want) -> Vec<Stream> {
         let streams = self.streams_for(want);
-        !streams.iter().any(|stream| self.lacks(*stream))
+        let streams = streams.iter().copied();
+        streams.filter(|stream| self.lacks(*stream)).collect()
+    }
+
+    /// A person's streams: themselves and their sessions.
+    pub(crate) fn streams_of(&self, person: EntryId) -> Vec<Stream> {
+        let streams = self.streams_for(&Want::Person(person, 0));
+        streams.iter().copied().collect()
+    }
+
+    /// The sessions that are read in, oldest first. Not all there are: see [`Whole::sessions`].
+    pub(crate) fn sessions_here(&self) -> impl Iterator<Item = (EntryId, &Session)> {
+        let all = self.sessions.iter();
+        all.filter_map(|(&id, slot)| Some((id, slot.fold.as_deref()?)))
+    }
+
+    /// The people who are read in, in the order they were first written down. Not everybody: see
+    /// [`Whole::people`].
+    pub(crate) fn people_here(&self) -> impl Iterator<Item = (EntryId, &Person)> {
+        let all = self.people.iter();
+        all.filter_map(|(&id, slot)| Some((id, slot.fold.as_deref()?)))
     }
 
     /// Takes in packs that were read. A stream counts as read in once all its packs were given; a
     /// flawed one is kept as it stands, as a line that cannot be read.
     pub fn absorb(&mut self, packs: Vec<Read>) {
-        let (mut streams, mut erased) = (flat::Set::new(), false);
+        let (mut streams, mut far) = (flat::Set::new(), false);
         for (name, read) in packs {
             streams.insert(name.stream);
             match read {
                 Ok(entries) => {
                     for entry in entries {
-                        erased |= self.take_in(&entry, false);
+                        far |= self.take_in(&entry, false);
                     }
                 }
                 Err(text) => self.journal.keep_unreadable(text),
@@ -272,11 +299,12 @@ impl Ledger {
                 held.packs.insert((name.last, name.cover), true);
             }
         }
+        if far {
+            self.refold_all();
+            return;
+        }
         for &stream in &streams {
             self.refold(stream);
-        }
-        if erased {
-            self.refold_erased();
         }
     }
 
@@ -616,6 +644,25 @@ impl Ledger {
         sheet::write(name, streams.iter().filter_map(record).collect())
     }
 
+    /// What has to be read in before another journal is merged: what it writes in, and what it erases
+    /// or chooses between.
+    #[must_use]
+    pub fn touched(&self, other: &Journal) -> Vec<Stream> {
+        let mut streams: flat::Set<Stream> = other.streams().collect();
+        streams.extend(other.graves());
+        let new = |key: &KeyId| !self.journal.destroyed(*key);
+        for key in other.tombs().filter(new) {
+            if let KeyId::Person(person) = key {
+                streams.extend(self.sealed_for(person));
+            }
+        }
+        for id in other.choices() {
+            streams.extend(self.may_hold(id));
+        }
+        let known = streams.iter().copied();
+        known.filter(|s| self.held_of(*s).is_some()).collect()
+    }
+
     /// Takes in another journal; every stream it touches is folded again. Returns how many entries
     /// were new here.
     ///
@@ -623,54 +670,48 @@ impl Ledger {
     /// [`Refusal::LoadFirst`] with the streams that it touches and that are not read in; nothing was
     /// taken in then.
     pub fn merge(&mut self, other: &Journal) -> Result<usize, Refusal> {
-        let mut streams: flat::Set<Stream> = other.streams().collect();
-        let new = |key: &KeyId| !self.journal.buried(*key);
-        for key in other.tombs().filter(new) {
-            if let KeyId::Person(person) = key {
-                streams.extend(self.sealed_for(person));
-            }
-        }
-        let lacking = streams.iter().copied().filter(|s| self.lacks(*s));
-        let lacking: Vec<Stream> = lacking.collect();
+        let lacking = self.touched(other).into_iter();
+        let lacking: Vec<Stream> = lacking.filter(|s| self.lacks(*s)).collect();
         if !lacking.is_empty() {
             return Err(Refusal::LoadFirst(lacking));
         }
-        let new = |entry: &&Entry| self.journal.get(entry.id) != Some(*entry);
-        let notes: Vec<Entry> = other.iter().filter(new).cloned().collect();
+        let new = |entry: &&Entry| !self.journal.holds(&self.journal.admitted(entry));
+        let notes: Vec<Entry> = other.texts().filter(new).cloned().collect();
         let count = self.journal.merge(other);
         for entry in notes {
             if let Some(held) = self.held(entry.stream) {
                 held.note(&entry, true);
             }
         }
-        for &stream in &streams {
-            self.refold(stream);
-        }
-        if other.tombs().next().is_some() {
-            self.refold_erased();
-        }
+        self.refold_all();
         Ok(count)
     }
 
-    /// The streams of which something is sealed under a person's key.
+    /// The streams of which something is sealed under a person's key, or may be: of what is still to be
+    /// worked out that is not known.
     pub(super) fn sealed_for(&self, person: EntryId) -> Vec<Stream> {
         let sessions = self.sessions.iter();
-        let sessions = sessions.filter(|(_, slot)| slot.held.keys.contains(&person));
+        let sessions = sessions.filter(|s| unread(s) || s.1.held.keys.contains(&person));
         let people = self.people.iter();
-        let people = people.filter(|(_, slot)| slot.held.keys.contains(&person));
+        let people = people.filter(|s| unread(s) || s.1.held.keys.contains(&person));
         let people = people.map(|(id, _)| Stream::Person(*id));
         people
             .chain(sessions.map(|(id, _)| Stream::Session(*id)))
             .collect()
     }
 
-    /// Sessions that are not read in and may hold an entry, by its place in the order of causes.
+    /// Streams that are not read in and may hold an entry, by its place in the order of causes.
     pub(super) fn may_hold(&self, id: EntryId) -> Vec<Stream> {
-        let all = self.sessions.iter().filter(|(first, slot)| {
-            let last = slot.held.packs.keys().map(|(last, _)| *last).max();
-            !slot.held.whole() && first.counter <= id.counter && last >= Some(id.counter)
-        });
-        all.map(|(id, _)| Stream::Session(*id)).collect()
+        let may = |first: &EntryId, held: &Held| {
+            let last = held.packs.keys().map(|(last, _)| *last).max();
+            !held.whole() && first.counter <= id.counter && last >= Some(id.counter)
+        };
+        let people = self.people.iter().filter(|(id, s)| may(id, &s.held));
+        let people = people.map(|(id, _)| Stream::Person(*id));
+        let all = self.sessions.iter().filter(|(id, s)| may(id, &s.held));
+        people
+            .chain(all.map(|(id, _)| Stream::Session(*id)))
+            .collect()
     }
 
     /// Why an entry is not found: it may be in a session that is not read in.

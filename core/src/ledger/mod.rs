@@ -4,7 +4,9 @@
 mod acts;
 mod chair;
 mod desk;
+mod erase;
 mod history;
+mod settle;
 mod sheet;
 mod slot;
 
@@ -13,12 +15,13 @@ pub use sheet::{FOLD, Index, SheetName};
 
 pub use chair::{ChairCommand, Found};
 pub use desk::DeskCommand;
+pub use settle::Choice;
 
 use crate::base::flat;
 use crate::base::id::{EntryId, Replica, Stream};
 use crate::base::stamp::{Stamp, When};
 use crate::event::Event;
-use crate::journal::{Entry, Journal, KeyId};
+use crate::journal::{Entry, Inserted, Journal, KeyId};
 use crate::people::Person;
 use crate::practice::Practice;
 use crate::session::{OpenItem, Session};
@@ -62,6 +65,8 @@ pub enum Refusal {
     Unwritable(&'static str),
     /// No needle, cream or fact of that name.
     NoSuchThing,
+    /// A session of theirs is open with needles in: nobody is erased with needles in the skin.
+    NeedlesIn(EntryId),
     /// The session does not add up yet.
     StillOpen(Vec<OpenItem>),
     /// The session holds facts from a newer build: it can be added to here, but corrected and
@@ -192,28 +197,19 @@ impl Ledger {
         }
     }
 
-    /// Puts an entry into the journal and says whether it destroyed a key.
+    /// Puts an entry into the journal. Says whether it may change other streams than its own: it
+    /// destroyed a key, chose between two texts, or is a second text of its name.
     fn take_in(&mut self, entry: &Entry, loose: bool) -> bool {
-        let _ = self.journal.insert(entry.clone());
+        let rival = self.journal.insert(entry.clone()) == Inserted::Rival;
         if let Some(held) = self.held(entry.stream) {
             held.note(entry, loose);
         }
-        entry.erases().is_some()
+        rival || entry.erases().is_some() || entry.chooses().is_some()
     }
 
-    /// Folds again whatever was sealed under a key that was destroyed.
-    fn refold_erased(&mut self) {
-        let tombs: flat::Set<KeyId> = self.journal.tombs().collect();
-        let touched = |held: &Held| {
-            held.keys
-                .iter()
-                .any(|id| tombs.contains(&KeyId::Person(*id)))
-        };
-        let sessions = self.sessions.iter().filter(|(_, slot)| touched(&slot.held));
-        let sessions = sessions.map(|(id, _)| Stream::Session(*id));
-        let people = self.people.iter().filter(|(_, slot)| touched(&slot.held));
-        let people = people.map(|(id, _)| Stream::Person(*id));
-        let streams: Vec<Stream> = sessions.chain(people).collect();
+    /// Folds everything again that is read in.
+    fn refold_all(&mut self) {
+        let streams: Vec<Stream> = self.journal.streams().collect();
         for stream in streams {
             self.refold(stream);
         }
@@ -253,7 +249,8 @@ impl Ledger {
         ids.filter_map(|id| Some((id, self.session(id)?)))
     }
 
-    /// Sessions that are not closed, oldest first. They are always read in.
+    /// Sessions that are not closed, oldest first. They are always read in. One whose facts were erased
+    /// has no chair any more, unless something about needles was written down after it.
     pub fn open_sessions(&self) -> impl Iterator<Item = (EntryId, &Session)> {
         let ids = self.open.iter();
         ids.filter_map(|&id| Some((id, self.session(id)?)))
@@ -271,13 +268,18 @@ impl Ledger {
     }
 
     /// Appends decided facts and folds what they touch: one session, one person, or the practice.
-    /// A destroyed key touches everything that was sealed under it.
+    /// A destroyed key touches everything that was sealed under it, and a choice between two texts the
+    /// stream of either.
     pub fn append(&mut self, facts: &Facts) {
         let mut streams = flat::Set::new();
-        let mut erased = false;
+        let mut far = false;
         for entry in &facts.0 {
             streams.insert(entry.stream);
-            erased |= self.take_in(entry, true);
+            far |= self.take_in(entry, true);
+        }
+        if far {
+            self.refold_all();
+            return;
         }
         for stream in streams {
             match stream {
@@ -291,9 +293,6 @@ impl Ledger {
                 }
                 _ => self.refold(stream),
             }
-        }
-        if erased {
-            self.refold_erased();
         }
     }
 

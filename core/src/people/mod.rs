@@ -8,6 +8,7 @@ use crate::base::date::Date;
 use crate::base::flat;
 use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
+use crate::event::matter::gone;
 use crate::event::person::{Booked, Called, Chose, Consented, Looked, Named, Overrode, Wrote};
 use crate::event::{Event, Unread};
 use crate::intake::{Answer, Answers};
@@ -64,12 +65,10 @@ impl Person {
     pub fn fold<'a>(entries: impl Iterator<Item = &'a Entry>) -> Self {
         let read: Vec<(&Entry, Result<Event, Unread>)> =
             entries.map(|entry| (entry, Event::read(entry))).collect();
-        let mut gone: flat::Set<EntryId> = flat::Set::new();
-        for (entry, event) in read.iter().rev() {
-            if let (Ok(Event::Corrected(c)), false) = (event, gone.contains(&entry.id)) {
-                gone.extend(c.targets.iter().filter(|target| **target < entry.id));
-            }
-        }
+        let known = read
+            .iter()
+            .filter_map(|(entry, event)| Some((entry.id, event.as_ref().ok()?)));
+        let gone = gone(known);
         let mut person = Self::default();
         for (entry, event) in read {
             person.latest = person.latest.max(Some(entry.at.wall));

@@ -4,11 +4,14 @@
 pub mod composed;
 pub mod own;
 pub mod points;
+pub mod retention;
 
 use crate::base::flat;
 use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
 use crate::event::Event;
+use crate::event::copies::Made;
+use crate::event::matter::gone;
 use crate::event::point::{Described, is_own};
 use crate::event::practice::Set;
 use crate::event::procedure::{Composed, Json, Retired};
@@ -33,6 +36,20 @@ pub struct Practice {
     retired: flat::Set<String>,
     /// Points by code, and whether they were taken away.
     points: flat::Map<String, (Described, bool)>,
+    last_copy: Option<LastCopy>,
+}
+
+/// The copy that was taken out last.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LastCopy {
+    /// The fact that says so.
+    pub fact: EntryId,
+    /// When.
+    pub at: Wall,
+    /// What it covered.
+    pub made: Made,
+    /// How many entries were brought in from elsewhere since: they may not be in it, however old.
+    pub brought: u32,
 }
 
 /// A procedure of the practice's own as its facts hold it.
@@ -92,9 +109,15 @@ impl Practice {
     #[must_use]
     pub fn fold<'a>(entries: impl Iterator<Item = &'a Entry>) -> Self {
         let mut practice = Self::default();
-        for entry in entries {
-            match Event::read(entry) {
-                Ok(Event::Set(set)) => {
+        let read = |entry| Event::read(entry).ok().map(|event| (entry, event));
+        let read: Vec<(&Entry, Event)> = entries.filter_map(read).collect();
+        let gone = gone(read.iter().map(|(entry, event)| (entry.id, event)));
+        for (entry, event) in read {
+            if gone.contains(&entry.id) {
+                continue;
+            }
+            match event {
+                Event::Set(set) => {
                     practice
                         .settings
                         .insert(set.name.clone(), set.value.clone());
@@ -102,7 +125,7 @@ impl Practice {
                         practice.figures.push((entry.at.wall, set));
                     }
                 }
-                Ok(Event::Composed(Composed { id, procedure })) => {
+                Event::Composed(Composed { id, procedure }) => {
                     let before = practice.composed.get(&id);
                     let kept = Kept {
                         first: before.map_or(entry.id, |kept| kept.first),
@@ -111,26 +134,45 @@ impl Practice {
                     };
                     practice.composed.insert(id, kept);
                 }
-                Ok(Event::Retired(Retired { id, back })) => {
+                Event::Retired(Retired { id, back }) => {
                     if back {
                         practice.retired.remove(&id);
                     } else {
                         practice.retired.insert(id);
                     }
                 }
-                Ok(Event::Described(point)) => {
+                Event::Described(point) => {
                     let code = point.code.clone();
                     practice.points.insert(code, (point, false));
                 }
-                Ok(Event::TakenAway(gone)) => {
-                    if let Some((_, away)) = practice.points.get_mut(&gone.code) {
-                        *away = !gone.back;
+                Event::TakenAway(taken) => {
+                    if let Some((_, away)) = practice.points.get_mut(&taken.code) {
+                        *away = !taken.back;
+                    }
+                }
+                Event::CopyMade(made) => {
+                    practice.last_copy = Some(LastCopy {
+                        fact: entry.id,
+                        at: entry.at.wall,
+                        made,
+                        brought: 0,
+                    });
+                }
+                Event::Brought(brought) => {
+                    if let Some(last) = &mut practice.last_copy {
+                        last.brought = last.brought.saturating_add(brought.entries);
                     }
                 }
                 _ => {}
             }
         }
         practice
+    }
+
+    /// The copy that was taken out last, on this phone or on one that was merged with it.
+    #[must_use]
+    pub fn last_copy(&self) -> Option<&LastCopy> {
+        self.last_copy.as_ref()
     }
 
     /// Every point of its own, by code, and whether it was taken away.

@@ -2,6 +2,7 @@
 //! nothing was written per needle it says so, and a block is never printed as single times.
 
 mod happened;
+pub mod said;
 
 use crate::atlas::Region;
 use crate::base::date::Date;
@@ -274,7 +275,7 @@ pub fn record(ledger: &Ledger, session: EntryId) -> Option<Record> {
             .chain(state.notes.iter().map(|n| (n.at, n.text.clone())))
             .collect(),
         happened: happened::happened(found, &when),
-        about_count: happened::about_count(session, state),
+        about_count: happened::about_count(session, found),
         from_elsewhere: happened::from_elsewhere(ledger, session),
         at_close,
         false_balance: state.false_balance,

@@ -9,6 +9,7 @@ use super::{
 use crate::base::flat;
 use crate::base::id::{EntryId, NeedleId};
 use crate::base::stamp::{Stamp, When};
+use crate::event::matter::gone;
 use crate::event::session::{Basis, Closed, Did, Doing, Ended, How, Inside, Span};
 use crate::event::{Event, Unread};
 use crate::journal::Entry;
@@ -56,20 +57,13 @@ impl Fact {
     }
 }
 
-/// Facts that a standing correction takes back. Newest first, so that a correction that was itself
-/// taken back corrects nothing.
+/// Facts that a standing correction or choice takes out.
 pub(super) fn corrected(facts: &flat::Map<EntryId, Fact>) -> flat::Set<EntryId> {
-    let mut gone = flat::Set::new();
-    for (&id, fact) in facts.iter().rev() {
-        if gone.contains(&id) {
-            continue;
-        }
-        if let Ok(Event::Corrected(c)) = &fact.event {
-            // Only what came before can be corrected: no two facts can take each other back.
-            gone.extend(c.targets.iter().filter(|target| **target < id));
-        }
-    }
-    gone
+    gone(
+        facts
+            .iter()
+            .filter_map(|(&id, fact)| Some((id, fact.event.as_ref().ok()?))),
+    )
 }
 
 /// See [`super::Session::last_act`].
@@ -81,6 +75,7 @@ pub(super) fn last_act(facts: &flat::Map<EntryId, Fact>) -> Vec<EntryId> {
             Ok(Event::Opened(_)
                 | Event::Joined(_)
                 | Event::Corrected(_)
+                | Event::Settled(_)
                 | Event::Did(Did {
                     what: Doing::StraightToBox,
                     ..
@@ -193,6 +188,7 @@ impl<'a> Fold<'a> {
             Unread::Erased => FlawKind::Erased,
         };
         self.state.read_only = true;
+        self.state.erased |= kind == FlawKind::Erased;
         self.flaw(id, kind);
     }
 
@@ -264,6 +260,7 @@ impl<'a> Fold<'a> {
                 | Event::Stay(_)
                 | Event::Searched(_)
                 | Event::Incident(_)
+                | Event::Otherwise(_)
                 | Event::Did(_)
                 | Event::Called(_)
                 | Event::Named(_)
@@ -280,6 +277,10 @@ impl<'a> Fold<'a> {
                 | Event::Retired(_)
                 | Event::Described(_)
                 | Event::TakenAway(_)
+                | Event::CopyMade(_)
+                | Event::Brought(_)
+                | Event::Settled(_)
+                | Event::Residue(_)
         );
         if physical {
             self.state.physical = self.state.physical.saturating_add(1);
@@ -398,6 +399,8 @@ impl<'a> Fold<'a> {
                 when: fact.when,
                 what: e.clone(),
             }),
+            // It changes no count and no clock: the record reads it from the facts.
+            Event::Otherwise(_) => {}
             Event::Did(e) => self.did(id, fact, e),
             Event::NotFound(e) => {
                 self.differed = true;
@@ -470,7 +473,12 @@ impl<'a> Fold<'a> {
             | Event::Composed(_)
             | Event::Retired(_)
             | Event::Described(_)
-            | Event::TakenAway(_) => self.flaw(id, FlawKind::Malformed),
+            | Event::TakenAway(_)
+            | Event::CopyMade(_)
+            | Event::Brought(_)
+            | Event::Residue(_) => self.flaw(id, FlawKind::Malformed),
+            // What it takes out was taken out before anything was folded.
+            Event::Settled(_) => {}
         }
     }
 

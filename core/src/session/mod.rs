@@ -327,6 +327,8 @@ pub struct State {
     pub reopened: bool,
     /// It holds facts this build cannot read: it may be added to, but not corrected or closed here.
     pub read_only: bool,
+    /// Its facts, or some of them, were erased with the key of whose it was.
+    pub erased: bool,
     /// What does not fit together.
     pub flaws: Vec<Flaw>,
     /// The sums by size of needle.
@@ -403,6 +405,19 @@ impl State {
             x ^= x >> 31;
             x.checked_rem(u64::from(figures::TRAY_ONE_IN)) == Some(0)
         })
+    }
+
+    /// Those of a planned line's points at which no needle of that line went in yet.
+    #[must_use]
+    pub fn unplaced(&self, line: u16, points: &[PointUse]) -> Vec<PointUse> {
+        let mut left = points.to_vec();
+        for needle in self.needles.values().filter(|n| n.of == Some(line)) {
+            let named = |p: &PointUse| needle.point.as_ref() == Some(p);
+            if let Some(at) = left.iter().position(named) {
+                left.remove(at);
+            }
+        }
+        left
     }
 
     /// The latest time this was done, if it was.

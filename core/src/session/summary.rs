@@ -3,8 +3,6 @@
 use super::Session;
 use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
-use crate::event::Unread;
-use crate::session::FlawKind;
 use alloc::string::String;
 use alloc::vec::Vec;
 
@@ -35,14 +33,12 @@ pub struct Summary {
 }
 
 impl Session {
-    /// Whether it is still to be closed. One whose close was erased with its person is not.
+    /// Whether it is still to be closed. One whose facts were erased has no chair any more, unless
+    /// something about needles was written down after it.
     #[must_use]
     pub fn is_open(&self) -> bool {
-        let erased_close = || {
-            let mut facts = self.facts.values();
-            facts.any(|f| f.kind == "session.closed" && f.event == Err(Unread::Erased))
-        };
-        self.state.closed.is_none() && !erased_close()
+        let state = &self.state;
+        state.closed.is_none() && !(state.erased && state.physical == 0)
     }
 
     /// The session in few words.
@@ -62,7 +58,7 @@ impl Session {
             rehearsal: state.rehearsal,
             closed: state.closed.is_some(),
             open: self.is_open(),
-            erased: state.flaws.iter().any(|f| f.kind == FlawKind::Erased),
+            erased: state.erased,
             stays_in: state.sum.stays_in,
             fits,
             lots: lots.into_iter().collect(),

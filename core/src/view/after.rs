@@ -10,7 +10,7 @@ use crate::needle::Size;
 use crate::session::{Fate, State};
 use crate::words::acts::EN as ACTS;
 use crate::words::place::EN as PLACES;
-use alloc::string::String;
+use alloc::string::{String, ToString};
 use alloc::vec::Vec;
 
 /// Needles that stay in on purpose.
@@ -171,13 +171,21 @@ pub fn fits(ledger: &Ledger, person: EntryId, size: Option<Size>) -> Vec<Fit> {
     fits
 }
 
-/// What turned up of a person's visits: the session, when, and in words.
+/// What turned up of a person's visits: the session, when, and in words; and whether the count had
+/// added up, which it then did falsely.
 #[must_use]
 pub fn turned_up(ledger: &Ledger, person: EntryId) -> Vec<(EntryId, Wall, String)> {
     let mut lines = Vec::new();
-    for (id, found) in ledger.sessions_of(person) {
+    let treated = ledger
+        .sessions_of(person)
+        .filter(|(_, s)| !s.state().rehearsal);
+    for (id, found) in treated {
         for (_, at, up) in &found.state().turned_up {
             lines.push((id, *at, ACTS.up(up)));
+        }
+        let last = found.state().turned_up.iter().map(|(_, at, _)| *at).max();
+        if let (Some(at), 1..) = (last, found.state().false_balance) {
+            lines.push((id, at, ACTS.false_balance.to_string()));
         }
     }
     lines

@@ -197,6 +197,19 @@ pub fn clocks(state: &State, now: &Now, chair: &ChairWords, places: &PlaceWords)
     state.clocks(now).into_iter().map(line).collect()
 }
 
+/// How a clock stands that is not the next: "6 min", "2 min over"; since when, if nobody said how long.
+#[must_use]
+pub fn time_text(chair: &ChairWords, line: &ClockLine) -> String {
+    match line.left {
+        Some(left) if left > 0 => chair.minutes(left.saturating_add(59).div_euclid(60)),
+        Some(left) => {
+            let over = chair.minutes(left.saturating_neg().div_euclid(60));
+            alloc::format!("{over} {}", chair.over)
+        }
+        None => chair.minutes(line.elapsed.div_euclid(60)),
+    }
+}
+
 /// The longest time any of these clocks has left: the scale their wicks share.
 #[must_use]
 pub fn scale(clocks: &[ClockLine]) -> i64 {
@@ -362,7 +375,11 @@ pub fn strip<'a>(
         for (&region, sum) in &state.regions {
             let n = sum.in_now.saturating_add(sum.out_uncounted);
             if n > 0 {
-                inside.push((title(places, region), n));
+                let mut name = title(places, region);
+                if state.rehearsal {
+                    name.push_str(chair.rehearsed);
+                }
+                inside.push((name, n));
             }
         }
         for clock in state.clocks(now) {
@@ -377,6 +394,25 @@ pub fn strip<'a>(
         }
     }
     (inside, due)
+}
+
+/// What the strip calls the regions of one session, so that what is counted out before anything is
+/// unlocked finds its place: the session's name and the region's, and how many are in. As many and in
+/// the order of [`strip`]'s own.
+#[must_use]
+pub fn held(session: EntryId, state: &State) -> Vec<StripIn> {
+    let regions = state.regions.iter();
+    regions
+        .map(|(region, sum)| (region, sum.in_now.saturating_add(sum.out_uncounted)))
+        .filter(|(_, n)| *n > 0)
+        .map(|(region, n)| (alloc::format!("{session} {region}"), n))
+        .collect()
+}
+
+/// The clock in the strip that a region counted out has done with.
+#[must_use]
+pub fn strip_stay(chair: &ChairWords, places: &PlaceWords, region: Region) -> String {
+    chair.take_out(&places.region(region))
 }
 
 /// "Patient's L cheek", "Mouth, jaw".

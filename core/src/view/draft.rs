@@ -57,13 +57,15 @@ pub const OF_A_POINT: [Knob; 6] = [
     Knob::WornHome,
 ];
 
-const HOWS: [How; 4] = [
+/// The techniques that can be chosen, in the order in which they are offered.
+pub const HOWS: [How; 4] = [
     How::Perpendicular,
     How::Oblique,
     How::Transverse,
     How::Pressed,
 ];
-const DIRECTIONS: [Direction; 6] = [
+/// The directions that can be chosen, in the order in which they are offered.
+pub const DIRECTIONS: [Direction; 6] = [
     Direction::None,
     Direction::Backward,
     Direction::Upward,

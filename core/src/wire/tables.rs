@@ -3,7 +3,7 @@
 //! Visits and people are named as in the journal; names of people stand in the tables only if that is
 //! asked for. Times are local, as `2027-01-15 09:10:00`, and every row has the minutes that local
 //! time was ahead of UTC. What happened between two times has both, in columns of their own. A
-//! rehearsal is marked; whoever counts leaves it out.
+//! rehearsal is left out: nobody was treated. Its column stays, so that a sheet goes on reading it.
 
 use super::csv::Rows;
 use super::time::{Range, local};
@@ -239,7 +239,8 @@ pub fn table(ledger: Whole<'_>, books: &Books, table: Table, options: Options) -
         }
         _ => {
             for (id, session) in ledger.sessions() {
-                if wanted(session.state().person) {
+                // Nobody was treated in a rehearsal, so no other program hears of it.
+                if wanted(session.state().person) && !session.state().rehearsal {
                     sheet.session(table, &Visit::new(id, session), session);
                 }
             }

@@ -127,6 +127,12 @@ pub struct ChairWords {
     pub opened_term: &'static str,
     pub and_the_rest: &'static str,
     pub lot_bad: &'static str,
+    pub beside: &'static str,
+    pub packet_held: &'static str,
+    pub rehearse: &'static str,
+    pub rehearse_note: &'static str,
+    pub rehearsal: &'static str,
+    pub rehearsed: &'static str,
 }
 
 /// English.
@@ -252,6 +258,12 @@ pub const EN: ChairWords = ChairWords {
     opened_term: "opened",
     and_the_rest: "and",
     lot_bad: "A lot has at most 80 letters. What you typed is still here.",
+    beside: "Depth, feeling, packet, hand over",
+    packet_held: "A packet held another number",
+    rehearse: "Rehearse",
+    rehearse_note: "nobody is treated; out of every figure",
+    rehearsal: "Rehearsal: nobody is treated",
+    rehearsed: " (rehearsal)",
 };
 
 /// "needle" or "needles".
@@ -368,21 +380,6 @@ impl ChairWords {
     #[must_use]
     pub fn saved_at(&self, time: &str) -> String {
         format!("{} {time}", self.saved)
-    }
-
-    /// "Away 40 s. You were at patient's L cheek, not counted yet."
-    #[must_use]
-    pub fn away(&self, seconds: i64, place: &str) -> String {
-        let away = if seconds < 120 {
-            format!("{seconds} s")
-        } else {
-            format!("{} min", seconds.checked_div(60).unwrap_or(0))
-        };
-        if place.is_empty() {
-            format!("Away {away}.")
-        } else {
-            format!("Away {away}. You were at {place}, not counted yet.")
-        }
     }
 
     /// "Took out SI18 L".

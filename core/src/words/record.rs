@@ -32,6 +32,7 @@ pub struct RecordWords {
     pub nobody: &'static str,
     pub signature: &'static str,
     pub caution: &'static str,
+    pub from_elsewhere: &'static str,
 }
 
 /// English.
@@ -62,6 +63,7 @@ pub const EN: RecordWords = RecordWords {
     nobody: "This session belongs to nobody yet. Write down the person first; what you typed is still here.",
     signature: "Signature",
     caution: "Written with a tool that informs a licensed practitioner. Local codes and the practitioner's training decide. In an emergency call the local number first.",
+    from_elsewhere: "Written down with another visit, not printed:",
 };
 
 impl RecordWords {
@@ -69,6 +71,12 @@ impl RecordWords {
     #[must_use]
     pub fn not_found(&self, n: u32) -> String {
         format!("{n} not found")
+    }
+
+    /// " (first answer 6)".
+    #[must_use]
+    pub fn first_answer(&self, n: u16) -> String {
+        format!(" (first answer {n})")
     }
 
     /// How many entries were corrected.

@@ -24,15 +24,11 @@ pub struct SettingWords {
     pub copies: &'static str,
     pub copies_why: &'static str,
     pub copy_out: &'static str,
-    pub copy_out_note: &'static str,
     pub copy_in: &'static str,
-    pub copy_in_note: &'static str,
     pub copied: &'static str,
     pub copy_gone: &'static str,
     pub copy_failed: &'static str,
-    pub not_a_copy: &'static str,
     pub too_large: &'static str,
-    pub nothing_new: &'static str,
     pub question_sheet: &'static str,
     pub demo: &'static str,
     pub demo_why: &'static str,
@@ -79,15 +75,11 @@ pub const EN: SettingWords = SettingWords {
     copies: "Copies",
     copies_why: "Everything is on this phone and nowhere else. If the phone is lost, only a copy brings it back. The file is not locked yet: whoever has it can read it.",
     copy_out: "Take a copy out",
-    copy_out_note: "the whole journal as one text file",
     copy_in: "Bring a copy in",
-    copy_in_note: "what is here already stays as it is",
     copied: "The file is ready; keep it off this phone.",
     copy_gone: "No file was written. Nothing here was changed.",
     copy_failed: "The file was not saved. Everything is still here; try again, or choose another place.",
-    not_a_copy: "This file is not a copy of a journal. Nothing was changed.",
-    too_large: "This file is larger than a copy can be here (64 MB). Nothing was changed.",
-    nothing_new: "Everything in this copy is here already. Nothing was changed.",
+    too_large: "This file is larger than is read here (64 MB), or is no text. Nothing was changed.",
     question_sheet: "The question sheet on paper",
     demo: "Look around with invented data",
     demo_why: "Opens an invented practice beside yours. Nothing of it mixes with your own, and one press removes it.",
@@ -110,18 +102,3 @@ pub const EN: SettingWords = SettingWords {
     speeds_on: "learned from our own visits",
     speeds_off: "as the procedure says",
 };
-
-impl SettingWords {
-    /// What a copy brought in.
-    #[must_use]
-    pub fn brought(&self, new: usize, flaws: usize) -> alloc::string::String {
-        let flawed = if flaws == 0 {
-            alloc::string::String::new()
-        } else {
-            alloc::format!(
-                " {flaws} lines could not be read and were left out; the file still has them."
-            )
-        };
-        alloc::format!("{new} new entries were brought in. What was here stayed as it was.{flawed}")
-    }
-}
