@@ -480,6 +480,9 @@ fn a_new_base_after_an_erasure_names_nobody_erased() {
             phone.load(&mut ledger, &Want::Streams(streams.clone()));
             facts = ledger.decide(&erase, &hand(5, 0));
         }
+        if matches!(facts, Err(Refusal::NeedlesIn(_))) {
+            continue;
+        }
         ledger.append(&facts.expect("decided"));
         let seq = phone.seq + 1;
         phone.sheets.clear();
@@ -520,7 +523,7 @@ fn golden_logs_come_to_what_this_version_of_the_folds_says() {
     assert!(names.len() >= 7 && text.len() > 1000, "there is something");
     assert_eq!(
         (FOLD, format!("{sum:016x}").as_str()),
-        (1, "8dc54d78f01f1ef1"),
+        (2, "053067a1378c92ba"),
         "the golden logs fold to other summaries: raise FOLD in core/src/ledger/sheet.rs, then write \
          the new version and sum here:\n{text}"
     );

@@ -1,9 +1,9 @@
 //! Copies of the journal, out and in.
 
+use super::burying::mark;
 use super::{Desk, wrap};
 use crate::device::files::{self, Gone, NotPicked};
-use crate::store::Shelf;
-use pinfold_core::base::id::EntryId;
+use crate::store::{Deed, Shelf};
 use pinfold_core::carry::{self, Part, Summary};
 use pinfold_core::journal::{Entry, Limits, Reading, Refused};
 use pinfold_core::ledger::{DeskCommand, Refusal, Want};
@@ -44,19 +44,6 @@ pub enum LookedInto {
     Refused(String),
     /// Nothing was picked.
     Nothing,
-}
-
-/// What became of erasing somebody.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Erased {
-    /// Gone, also from what is kept on this phone.
-    Gone,
-    /// Gone from the journal; the rows on this phone are still to be taken away.
-    RowsLeft,
-    /// Needles are in.
-    NeedlesIn,
-    /// There is nobody of that name.
-    Nobody,
 }
 
 /// What became of picking a file.
@@ -192,62 +179,38 @@ impl Desk {
     /// not keep them.
     pub async fn bring(self, seen: &Summary) -> Option<usize> {
         let inner = self.inner();
-        let entries: Vec<Entry> = self.read_now(|l| {
+        let store = inner.store.borrow().clone()?;
+        let _hush = self.hush().await;
+        let touched = self.read_now(|l| l.touched(&seen.journal));
+        self.bring_in(&Want::Streams(touched)).await.ok()?;
+        let (entries, erased): (Vec<Entry>, _) = self.read_now(|l| {
             let here = l.journal();
             let texts = seen.journal.texts().map(|text| here.admitted(text));
-            texts.filter(|t| !here.holds(t)).collect()
+            let new = texts.filter(|t| !here.holds(t)).collect();
+            (new, l.erased_by(&seen.journal))
         });
         let rows = self.rows(entries.iter())?;
-        let store = inner.store.borrow().clone()?;
-        if !rows.is_empty() && store.append_all(&rows).await.is_err() {
+        // Whoever is erased by it goes from this phone too; if it ends before, the next start goes on.
+        let marks = [mark(&erased)];
+        let marks = marks.get(..usize::from(!erased.is_empty()));
+        let deeds = [
+            Deed::Keep(Shelf::Rows, &rows),
+            Deed::Lay(Shelf::Meta, marks.unwrap_or_default()),
+        ];
+        if !rows.is_empty() && store.change(&deeds).await.is_err() {
             // A key that was made is in use from now on: it must not be lost with the copy.
             store.append(Self::keys_in(rows));
             return None;
         }
+        // It was all read in before the wait, and stays so.
         inner.ledger.borrow_mut().merge(&seen.journal).ok()?;
         self.changed();
         if let Some(brought) = seen.brought() {
             let _ = self.act(DeskCommand::Brought(brought));
         }
-        if !seen.erases.is_empty() {
-            let _ = self.tidy_erased().await;
+        if !erased.is_empty() && self.bury_left(&store, &erased).await.is_err() {
+            inner.history.swept.set(false);
         }
-        self.tidy();
         Some(entries.len())
-    }
-
-    /// Erases a person: in the journal at once, then in the rows of this phone.
-    pub async fn erase(self, person: EntryId) -> Erased {
-        match self.act(DeskCommand::Erase(person)) {
-            Ok(_) if self.tidy_erased().await => Erased::Gone,
-            Ok(_) => Erased::RowsLeft,
-            Err(Refusal::NeedlesIn(_)) => Erased::NeedlesIn,
-            Err(_) => Erased::Nobody,
-        }
-    }
-
-    /// Puts what is left of erased entries in the place of their rows. True if it was done. Until it
-    /// is, the tombstone keeps what stands there from being read.
-    async fn tidy_erased(self) -> bool {
-        let store = self.inner().store.borrow().clone();
-        let Some(store) = store else {
-            return false;
-        };
-        let left: Vec<Entry> = self.read_now(|l| {
-            let erased = |e: &&Entry| e.body.get() == "null";
-            l.journal().texts().filter(erased).cloned().collect()
-        });
-        let Some((bare, gone)) = self.bare_rows(&left) else {
-            return false;
-        };
-        let Ok(keys) = store.keys(Shelf::Rows).await else {
-            return false;
-        };
-        let of_it = |key: &String| {
-            let plain = key.split_once('~').map_or(key.as_str(), |(key, _)| key);
-            gone.contains(key) || bare.iter().any(|row| row.key == plain)
-        };
-        let keys: Vec<String> = keys.into_iter().filter(of_it).collect();
-        store.erase(Shelf::Rows, &keys).await.is_ok() && store.append_all(&bare).await.is_ok()
     }
 }

@@ -2,6 +2,7 @@
 //! seals what was decided, gives it to the store, and tells the pages that something changed. Nothing
 //! between a tap and its redraw waits for the browser.
 
+mod burying;
 mod copies;
 mod hearing;
 mod history;
@@ -11,12 +12,14 @@ mod opening;
 mod passphrase;
 mod route;
 mod sealing;
+mod tidying;
 mod wrap;
 
 pub use crate::device::pedal::{Learn, learn};
 pub use crate::device::wake::Awake;
 pub use crate::store::Why;
-pub use copies::{CopyOut, Erased, LookedInto, Picked};
+pub use burying::Erased;
+pub use copies::{CopyOut, LookedInto, Picked};
 pub use locked_out::{HeldIn, LockedOut, Nameless};
 pub use opening::Opening;
 pub use passphrase::SHORTEST;
@@ -36,7 +39,7 @@ use pinfold_core::base::data::BadData;
 use pinfold_core::base::date::Date;
 use pinfold_core::base::id::{EntryId, Replica};
 use pinfold_core::base::stamp::{Wall, When};
-use pinfold_core::ledger::{Command, Hand, Ledger, Refusal};
+use pinfold_core::ledger::{Command, Facts, Hand, Ledger, Refusal};
 use pinfold_core::session::{Now, Session};
 use pinfold_core::view::books::Books;
 use pinfold_core::view::chair as view;
@@ -207,16 +210,7 @@ impl Desk {
     /// The ledger's refusal; nothing was written.
     pub fn act(&self, command: impl Into<Command>) -> Result<EntryId, Refusal> {
         let inner = self.inner();
-        let replica = inner.replica.get().ok_or(Refusal::NoSuchSession)?;
-        if self.standing.get_untracked() != Standing::Ready {
-            return Err(Refusal::NoSuchSession);
-        }
-        let hand = Hand {
-            replica,
-            stamp: clock::now(),
-            when: When::Now,
-        };
-        let facts = inner.ledger.borrow().decide(&command.into(), &hand)?;
+        let facts = self.decide(&command.into())?;
         let first = facts.entries().first().map(|entry| entry.id);
         self.keep(facts.entries().iter());
         inner.ledger.borrow_mut().append(&facts);
@@ -226,6 +220,21 @@ impl Desk {
             self.tidy();
         }
         first.ok_or(Refusal::NoSuchThing)
+    }
+
+    fn decide(&self, command: &Command) -> Result<Facts, Refusal> {
+        let inner = self.inner();
+        let replica = inner.replica.get().ok_or(Refusal::NoSuchSession)?;
+        if self.standing.get_untracked() != Standing::Ready {
+            return Err(Refusal::NoSuchSession);
+        }
+        let hand = Hand {
+            replica,
+            stamp: clock::now(),
+            when: When::Now,
+        };
+        let ledger = inner.ledger.borrow();
+        ledger.decide(command, &hand)
     }
 
     /// Something in the journal changed: redraw, then what follows from it outside.

@@ -116,7 +116,7 @@ impl Desk {
         let locked = matches!(guard, Guard::Locked(_));
         inner.guard.replace(guard);
         self.sealing.set(sealing);
-        if !locked && let Err(why) = self.read_ledger(&store, open_plain(&rows)).await {
+        if !locked && let Err(why) = self.read_ledger(&store, open_plain(&rows), None).await {
             broke::tell("store", &format!("{why:?}"));
             return;
         }

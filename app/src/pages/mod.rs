@@ -105,6 +105,7 @@ impl From<wasm_split_helpers::SplitLoaderError> for NoPages {
 #[wasm_split_helpers::wasm_split(pages, fallible)]
 fn pages(desk: Desk) -> Result<Others, NoPages> {
     spawn_local(desk.fetch_books());
+    desk.begin_tidying();
     Ok(Others {
         draw,
         locked: || view! { <locked::Locked /> },

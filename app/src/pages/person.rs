@@ -59,6 +59,7 @@ pub fn Person(
             <main class="column halves">
                 <div class="stack">
                 <NotSaved />
+                <p class="note" hidden=move || desk.read(|l| l.unread()) == 0>{app::EN.still_reading}</p>
                 <div hidden=move || there.get()>
                     <Notice title=app::EN.not_there next=app::EN.not_there_next quiet=true />
                 </div>

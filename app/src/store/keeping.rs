@@ -166,6 +166,15 @@ impl Store {
             .await
     }
 
+    /// Does several things in one transaction, in this order: all of it or nothing. For whoever erases
+    /// somebody or seals what was plain: nothing else may lay over what is never overwritten.
+    ///
+    /// # Errors
+    /// What stood in the way. Nothing was changed then; after [`Why::Slow`] it may still be, whole.
+    pub async fn change(&self, deeds: &[Deed<'_>]) -> Result<(), Why> {
+        self.0.carry_out(deeds, LONG_PATIENCE).await
+    }
+
     /// Lays sealed rows over the plain ones of the same keys, and what opens them beside, in one
     /// transaction: all of it or nothing. The one place where a row is laid over another.
     ///

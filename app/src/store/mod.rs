@@ -19,6 +19,7 @@ mod writing;
 pub use database::remove;
 pub use keeping::{Everything, Store};
 pub use why::Why;
+pub use writing::Deed;
 
 /// A sealed entry under its name.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -9,7 +9,8 @@ use wasm_bindgen::prelude::*;
 use web_sys::{Event, IdbDatabase, IdbObjectStore, IdbRequest, IdbTransaction};
 
 /// What one transaction is to do.
-pub(super) enum Deed<'a> {
+#[derive(Clone, Copy)]
+pub enum Deed<'a> {
     /// Put rows on a shelf where nothing is ever overwritten.
     Keep(Shelf, &'a [Row]),
     /// Put rows on a shelf, over what is there.

@@ -274,6 +274,11 @@ impl Journal {
         self.unreadable.insert(line);
     }
 
+    /// Lets go of a line that is no entry, once it was erased wherever it was kept.
+    pub fn let_go(&mut self, line: &str) {
+        self.unreadable.remove(line);
+    }
+
     /// One entry by its name.
     #[must_use]
     pub fn get(&self, id: EntryId) -> Option<&Entry> {

@@ -102,6 +102,7 @@ impl Ledger {
             ledger.journal.know_of(last.unwrap_or(0), record.latest);
             let held = Held {
                 packs: record.packs.into_iter().map(|pack| (pack, false)).collect(),
+                flawed: flat::Map::new(),
                 loose: flat::Set::new(),
                 keys: record.keys.into_iter().collect(),
                 latest: record.latest,
@@ -144,7 +145,7 @@ impl Ledger {
         ledger
     }
 
-    fn held_of(&self, stream: Stream) -> Option<&Held> {
+    pub(super) fn held_of(&self, stream: Stream) -> Option<&Held> {
         match stream {
             Stream::Session(id) => self.sessions.get(&id).map(|slot| &slot.held),
             Stream::Person(id) => self.people.get(&id).map(|slot| &slot.held),
@@ -287,6 +288,9 @@ impl Ledger {
         let (mut streams, mut far) = (flat::Set::new(), false);
         for (name, read) in packs {
             streams.insert(name.stream);
+            if let (Err(text), Some(held)) = (&read, self.held(name.stream)) {
+                held.flawed.insert((name.last, name.cover), text.clone());
+            }
             match read {
                 Ok(entries) => {
                     for entry in entries {
@@ -546,15 +550,26 @@ impl Ledger {
         if open || !held.whole() {
             return None;
         }
-        let fit = |entry: &&Entry| {
-            entry.stream == stream && entry.erases().is_none() && !self.journal.has_rivals(entry.id)
-        };
         let entries = held.loose.iter().filter_map(|id| self.journal.get(*id));
-        let entries: Vec<&Entry> = entries.filter(fit).collect();
+        let entries: Vec<&Entry> = entries.filter(|e| self.fit(stream, e)).collect();
         Some(Packing {
             rows: entries.iter().map(|entry| entry.id).collect(),
-            packed: Packed::new(stream, entries.into_iter())?,
+            packed: self.packed_of(stream, &entries)?,
         })
+    }
+
+    /// Whether an entry may stand in a pack of a stream: neither a tombstone nor a name that two texts
+    /// claim may.
+    pub(super) fn fit(&self, stream: Stream, entry: &Entry) -> bool {
+        entry.stream == stream && entry.erases().is_none() && !self.journal.has_rivals(entry.id)
+    }
+
+    /// A pack of these. What was under a key that is destroyed has no bodies, and no part for them.
+    pub(super) fn packed_of(&self, stream: Stream, entries: &[&Entry]) -> Option<Packed> {
+        let mut packed = Packed::new(stream, entries.iter().copied())?;
+        let here = |(key, _): &(KeyId, Vec<u8>)| !self.journal.destroyed(*key);
+        packed.bodies.retain(here);
+        Some(packed)
     }
 
     /// Every stream of which something may be packed.
@@ -589,6 +604,18 @@ impl Ledger {
         if let Some(held) = self.held(name.stream) {
             held.packs.insert((name.last, name.cover), true);
             held.loose.retain(|id| !packing.rows.contains(id));
+        }
+    }
+
+    /// Whatever was kept is gone: what is read in stands in no pack any more, and is to be kept again.
+    pub fn emptied(&mut self) {
+        for stream in self.streams_for(&Want::Everything).into_iter() {
+            let all: Vec<EntryId> = self.journal.of(stream).map(|entry| entry.id).collect();
+            if let Some(held) = self.held(stream).filter(|held| held.whole()) {
+                held.packs.clear();
+                held.flawed.clear();
+                held.loose.extend(all);
+            }
         }
     }
 
@@ -649,7 +676,7 @@ impl Ledger {
     #[must_use]
     pub fn touched(&self, other: &Journal) -> Vec<Stream> {
         let mut streams: flat::Set<Stream> = other.streams().collect();
-        streams.extend(other.graves());
+        streams.extend(other.graves().filter(|s| !self.journal.buried(*s)));
         let new = |key: &KeyId| !self.journal.destroyed(*key);
         for key in other.tombs().filter(new) {
             if let KeyId::Person(person) = key {

@@ -15,6 +15,7 @@ pub use sheet::{FOLD, Index, SheetName};
 
 pub use chair::{ChairCommand, Found};
 pub use desk::DeskCommand;
+pub use erase::{Burial, Repacked};
 pub use settle::Choice;
 
 use crate::base::flat;

@@ -8,6 +8,7 @@ use crate::people::Person;
 use crate::session::Session;
 use crate::{people, session};
 use alloc::boxed::Box;
+use alloc::string::String;
 
 /// What a fold is in few words.
 pub(super) trait Summed {
@@ -27,6 +28,8 @@ impl Summed for Person {
 pub(super) struct Held {
     /// Packs, by their greatest counter and cover, and whether each was read in.
     pub(super) packs: flat::Map<(u64, u64), bool>,
+    /// The texts of packs that are flawed.
+    pub(super) flawed: flat::Map<(u64, u64), String>,
     /// Facts that stand in no pack yet.
     pub(super) loose: flat::Set<EntryId>,
     /// People whose keys seal some of it.
