@@ -270,10 +270,11 @@ impl Desk {
             let gone: Vec<String> = old.iter().map(ToString::to_string).collect();
             let sheet = self.sheet(name, group).ok_or(Why::Other)?;
             store.settle(&[sheet], &gone, &[]).await?;
-            let mut sheets = inner.history.sheets.borrow_mut();
-            sheets.push(name);
-            sheets.retain(|name| !old.contains(name));
-            drop(sheets);
+            {
+                let mut sheets = inner.history.sheets.borrow_mut();
+                sheets.push(name);
+                sheets.retain(|name| !old.contains(name));
+            }
             idle::moment().await;
             if buried() != before {
                 // A sheet of this base may name somebody who was erased meanwhile: once more.

@@ -167,10 +167,7 @@ fn chosen(found: &Session) -> Vec<String> {
 pub(super) fn from_elsewhere(ledger: &Ledger, session: EntryId) -> Vec<String> {
     let mut lines = Vec::new();
     // A rehearsal treated nobody: no needle is from it, and none that was used there is elsewhere.
-    if !ledger
-        .session(session)
-        .is_some_and(|s| !s.state().rehearsal)
-    {
+    if ledger.session(session).is_none_or(|s| s.state().rehearsal) {
         return lines;
     }
     let fits = ledger

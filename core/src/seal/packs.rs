@@ -213,4 +213,160 @@ mod tests {
         assert_eq!(Plain.open_sheet(&sheet), Ok(Vec::from([1, 2, 255])));
         assert!(Plain.open_sheet("plain ?").is_err());
     }
+
+    /// A practice with two people's keys; nonces differ by the turn.
+    fn practice() -> (
+        Unlocked,
+        [crate::base::id::EntryId; 2],
+        impl FnMut() -> Option<Nonce>,
+    ) {
+        use crate::seal::{How, NONCE, New};
+        let mut turn = 0_u8;
+        let mut chance = move || {
+            turn += 1;
+            Some(Nonce::from_random([turn; NONCE]))
+        };
+        let mut next = || chance().unwrap();
+        let new = New {
+            data: Key::from_bytes(&[1; 32]),
+            practice: Key::from_bytes(&[2; 32]),
+            nonces: [next(), next(), next()],
+        };
+        let how = How::new("made-up").unwrap();
+        let outer = Key::from_bytes(&[3; 32]);
+        let mut unlocked = Unlocked::set_up(new, how, &outer, None).unwrap().unlocked;
+        let people = [
+            "3-00000000000000000000000000000001",
+            "4-00000000000000000000000000000001",
+        ];
+        let people = people.map(|id| id.parse().unwrap());
+        for (person, byte) in people.into_iter().zip([4, 5]) {
+            let key = Key::from_bytes(&[byte; 32]);
+            let _ = unlocked.add_person(person, key, next()).unwrap();
+        }
+        (unlocked, people, chance)
+    }
+
+    fn packed(first: u64) -> Packed {
+        let line = |counter: u64, key: &str, text: &str| {
+            let line = format!(
+                r#"{{"id":"{counter}-00000000000000000000000000000001","at":{{"wall":5,"mono":1,"zone":0}},"stream":"s:1-00000000000000000000000000000001","key":"{key}","kind":"note","body":{{"text":"{text}"}}}}"#
+            );
+            Entry::from_line(&line).unwrap()
+        };
+        let all = [
+            line(first, "practice", "nobody's"),
+            line(first + 1, "p:3-00000000000000000000000000000001", "Wren's"),
+            line(first + 2, "p:4-00000000000000000000000000000001", "Sedge's"),
+        ];
+        Packed::new(all[0].stream, all.iter()).unwrap()
+    }
+
+    fn has(text: &str, private: &str) -> bool {
+        let decoded = text.split(' ').filter_map(|word| bytes(word).ok());
+        let mut all = decoded.chain([text.as_bytes().to_vec()]);
+        all.any(|b| b.windows(private.len()).any(|w| w == private.as_bytes()))
+    }
+
+    #[test]
+    fn a_sealed_pack_reads_back_and_gives_nothing_away() {
+        let (unlocked, _, mut chance) = practice();
+        let packed = packed(7);
+        let text = unlocked.close_pack(&packed, &mut chance).unwrap();
+        assert_eq!(unlocked.open_pack(packed.name, &text), Ok(packed.clone()));
+        for private in ["nobody's", "Wren's", "Sedge's", "note"] {
+            assert!(has(&Plain.close_pack(&packed), private), "control");
+            assert!(!has(&text, private), "{private}");
+        }
+        assert_eq!(text.split(' ').count(), 8, "{text}");
+        // Each part has a nonce of its own: nothing is sealed twice under one key and nonce.
+        let words = text.split(' ').filter_map(|word| bytes(word).ok());
+        let mut nonces: Vec<Vec<u8>> = words
+            .filter(|b| b.len() > 40)
+            .map(|b| b[..secret::NONCE].to_vec())
+            .collect();
+        nonces.sort();
+        nonces.dedup();
+        assert_eq!(nonces.len(), 4);
+        assert_eq!(
+            unlocked.close_pack(&packed, &mut || None),
+            None,
+            "no chance"
+        );
+    }
+
+    #[test]
+    fn no_part_of_a_sealed_pack_stands_in_another() {
+        let (unlocked, _, mut chance) = practice();
+        let (one, two) = (packed(7), packed(17));
+        let texts = [&one, &two].map(|p| unlocked.close_pack(p, &mut chance).unwrap());
+        assert!(unlocked.open_pack(one.name, &texts[0]).is_ok(), "control");
+        assert_eq!(
+            unlocked.open_pack(two.name, &texts[0]),
+            Err(Unsealed::Broken)
+        );
+        let again = unlocked.close_pack(&one, &mut chance).unwrap();
+        for other in [&texts[1], &again] {
+            let words: Vec<&str> = texts[0].split(' ').collect();
+            let others: Vec<&str> = other.split(' ').collect();
+            for at in [1, 3, 5, 7] {
+                let mut mixed = words.clone();
+                mixed[at] = others[at];
+                let found = unlocked.open_pack(one.name, &mixed.join(" "));
+                assert_eq!(found, Err(Unsealed::Broken), "part {at}");
+            }
+            let mut swapped = words.clone();
+            swapped.swap(5, 7);
+            let found = unlocked.open_pack(one.name, &swapped.join(" "));
+            assert_eq!(found, Err(Unsealed::Broken));
+        }
+        for bad in ["", "sealed1", "sealed1 !", "sealed9 AA", "plain AA"] {
+            assert!(unlocked.open_pack(one.name, bad).is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn without_a_persons_key_the_rest_of_a_sealed_pack_opens() {
+        let (mut unlocked, [wren, sedge], mut chance) = practice();
+        let packed = packed(7);
+        let text = unlocked.close_pack(&packed, &mut chance).unwrap();
+        let bodies = |unlocked: &Unlocked, text: &str| -> Vec<String> {
+            let entries = unlocked.open_pack(packed.name, text).unwrap().entries();
+            entries
+                .unwrap()
+                .iter()
+                .map(|e| e.body.get().into())
+                .collect()
+        };
+        assert!(bodies(&unlocked, &text)[1].contains("Wren"), "control");
+        let _ = unlocked.forget(wren);
+        let left = bodies(&unlocked, &text);
+        assert_eq!(left[1], "null");
+        assert!(left[0].contains("nobody") && left[2].contains("Sedge"));
+        // Somebody whose key is damaged is written down under the practice's, as in single rows.
+        let under = unlocked.close_pack(&packed, &mut chance).unwrap();
+        assert!(bodies(&unlocked, &under)[1].contains("Wren"));
+        let _ = unlocked.forget(sedge);
+        assert_eq!(bodies(&unlocked, &text)[2], "null");
+    }
+
+    #[test]
+    fn a_sealed_sheet_opens_under_its_own_name_only() {
+        let (unlocked, _, mut chance) = practice();
+        let sheet = b"Wren of the Ford";
+        let text = unlocked
+            .close_sheet("since.1", sheet, chance().unwrap())
+            .unwrap();
+        assert_eq!(unlocked.open_sheet("since.1", &text), Ok(sheet.to_vec()));
+        assert_eq!(unlocked.open_sheet("since.2", &text), Err(Unsealed::Broken));
+        assert!(has(&Plain.close_sheet(sheet), "Wren"), "control");
+        assert!(!has(&text, "Wren"));
+        let plain = Plain.close_sheet(sheet);
+        let foreign = unlocked.open_sheet("since.1", &plain);
+        assert_eq!(
+            foreign,
+            Err(Unsealed::UnknownCodec),
+            "a plain one is a stranger's"
+        );
+    }
 }
