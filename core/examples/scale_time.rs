@@ -21,6 +21,7 @@ use pinfold_core::ledger::{
     ChairCommand as C, Command, DeskCommand as D, Hand, Index, Ledger, Packing, Read, SheetName,
     Want,
 };
+use pinfold_core::seal::{How as Derived, KEY, Key, NONCE, New, Nonce, Plain, Unlocked};
 use pinfold_core::session::OpenItem;
 use pinfold_core::view::books::Books;
 use pinfold_core::view::{people, today, visit};
@@ -614,4 +615,135 @@ fn main() {
     );
     let same = bare.visits().zip(with.visits()).all(|(a, b)| a == b);
     assert!(same, "what was summed up again is what the sheets say");
+    sealed(&full, &fresh, who, latest);
+}
+
+/// What sealing adds: every sheet, one person's packs, and an erasure with the new base that it lays.
+fn sealed(kept: &Kept, fresh: &Ledger, who: EntryId, latest: u16) {
+    let mut turn = 0_u64;
+    let mut chance = || {
+        turn += 1;
+        let mut bytes = [9; NONCE];
+        bytes[..8].copy_from_slice(&turn.to_le_bytes());
+        Some(Nonce::from_random(bytes))
+    };
+    let mut nonce = || chance().expect("one");
+    let new = New {
+        data: Key::from_bytes(&[1; KEY]),
+        practice: Key::from_bytes(&[2; KEY]),
+        nonces: [nonce(), nonce(), nonce()],
+    };
+    let how = Derived::new("made-up").expect("a word");
+    let made = Unlocked::set_up(new, how, &Key::from_bytes(&[3; KEY]), None);
+    let mut unlocked = made.expect("set up").unlocked;
+    for (at, (id, _)) in fresh.everybody().enumerate() {
+        let mut bytes = [4; KEY];
+        bytes[..8].copy_from_slice(&(at as u64).to_le_bytes());
+        let _ = unlocked.add_person(id, Key::from_bytes(&bytes), nonce());
+    }
+    let sheets: Vec<(String, Vec<u8>)> = kept
+        .sheets
+        .iter()
+        .map(|(name, bytes)| (name.to_string(), bytes.clone().expect("bytes")))
+        .collect();
+    let mut close = |ledger: &Ledger| -> Vec<(String, String)> {
+        let name = SheetName { seq: 1, part: None };
+        let groups = ledger.groups(240);
+        let sheets = groups.iter().map(|group| ledger.sheet(name, group));
+        let seal = |bytes: Vec<u8>| {
+            let nonce = chance().expect("one");
+            let text = unlocked.close_sheet("base", &bytes, nonce);
+            ("base".to_string(), text.expect("sealed"))
+        };
+        sheets.map(seal).collect()
+    };
+    let texts = close(fresh);
+    println!(
+        "\n| sealed, of the full practice | us |\n|---|---|\n| a new base laid and sealed, all of it: {} sheets | {:.0} |",
+        texts.len(),
+        time(5, || close(fresh))
+    );
+    println!(
+        "| {} sheets of it opened, {} letters | {:.0} |",
+        texts.len(),
+        texts.iter().map(|(_, text)| text.len()).sum::<usize>(),
+        time(11, || {
+            let open = |(name, text): &(String, String)| unlocked.open_sheet(name, text);
+            assert!(texts.iter().map(open).all(|sheet| sheet.is_ok()));
+        })
+    );
+    println!(
+        "| the same from plain text ({} sheets) | {:.0} |",
+        sheets.len(),
+        {
+            let plain = sheets.iter().map(|(_, bytes)| Plain.close_sheet(bytes));
+            let plain: Vec<String> = plain.collect();
+            time(11, || {
+                assert!(plain.iter().all(|text| Plain.open_sheet(text).is_ok()));
+            })
+        }
+    );
+    let mut ledger = fresh.clone();
+    let names = {
+        let mut all = Vec::new();
+        loop {
+            let names = ledger.to_load(&Want::Person(who, latest));
+            if names.is_empty() {
+                break all;
+            }
+            all.extend(names.iter().copied());
+            let read =
+                |name: PackName| (name, kept.packs[&name].entries().map_err(|_| String::new()));
+            ledger.absorb(names.into_iter().map(read).collect());
+        }
+    };
+    let packs: Vec<(PackName, String)> = names
+        .iter()
+        .map(|name| {
+            let text = unlocked.close_pack(&kept.packs[name], &mut chance);
+            (*name, text.expect("sealed"))
+        })
+        .collect();
+    println!(
+        "| a person's {} packs opened, {} letters | {:.0} |",
+        packs.len(),
+        packs.iter().map(|(_, text)| text.len()).sum::<usize>(),
+        time(11, || {
+            let open = |(name, text): &(PackName, String)| unlocked.open_pack(*name, text);
+            assert!(packs.iter().map(open).all(|pack| pack.is_ok()));
+        })
+    );
+    let hand = Hand {
+        replica: Replica(11),
+        stamp: Stamp {
+            wall: Wall(kept.at + DAY),
+            ..Stamp::default()
+        },
+        when: When::Now,
+    };
+    let erase = Command::Desk(D::Erase(who));
+    load(kept, &mut ledger, &Want::Person(who, 0));
+    match ledger.decide(&erase, &hand) {
+        Ok(_) => {
+            let erased = time(5, || {
+                let mut ledger = ledger.clone();
+                let facts = ledger.decide(&erase, &hand).expect("decided");
+                ledger.append(&facts);
+                let burial = ledger.burial(&[who]).expect("read in");
+                ledger.bury(&burial, false);
+                let mut size = 0;
+                for one in burial.packs.iter().filter_map(|one| one.new.as_ref()) {
+                    let text = unlocked.close_pack(one, &mut chance);
+                    size += text.map_or(0, |text| text.len());
+                }
+                size
+            });
+            let copied = time(5, || ledger.clone());
+            println!(
+                "| one person erased: decided, folded, their packs made anew and sealed, without the base | {:.0} |",
+                erased - copied
+            );
+        }
+        Err(why) => println!("(nobody was erased: {why:?})"),
+    }
 }
