@@ -1,7 +1,7 @@
 //! Copies of the journal, out and in.
 
 use super::burying::mark;
-use super::{Desk, wrap};
+use super::{Desk, Why, wrap};
 use crate::device::files::{self, Gone, NotPicked};
 use crate::store::{Deed, Shelf};
 use pinfold_core::carry::{self, Part, Summary};
@@ -57,10 +57,16 @@ pub enum Picked {
 }
 
 impl Desk {
+    /// Makes sure that no pack is missed: a copy may hold too much, never too little.
+    async fn know_all(self) -> Result<(), Why> {
+        let store = self.inner().store.borrow().clone();
+        self.audit(&store.ok_or(Why::Closed)?).await
+    }
+
     /// Takes a part of the journal out as one file, and writes down that it was made if it is a copy.
     /// Nothing if it cannot be taken: see [`carry::take`].
     pub async fn copy_out(self, part: Part) -> Option<CopyOut> {
-        if self.bring_in(&carry::wanted(part)).await.is_err() {
+        if self.know_all().await.is_err() || self.bring_in(&carry::wanted(part)).await.is_err() {
             return Some(CopyOut::Failed);
         }
         let taken = self.read_now(|l| carry::take(l, part, self.stamp().wall))?;
@@ -163,6 +169,9 @@ impl Desk {
             Err(why) => return LookedInto::Refused(COPIES.refused(&why)),
         };
         // It is set beside what is packed away.
+        if self.know_all().await.is_err() {
+            return LookedInto::Refused(COPIES.not_read.to_string());
+        }
         let mut want = self.read_now(|l| carry::wanted_for(l, &carried));
         while self.bring_in(&want).await.is_ok() {
             match self.read_now(|l| carry::summary(l, &carried)) {

@@ -433,7 +433,13 @@ impl Desk {
 
     /// Gives entries to the store, sealed if this practice is.
     pub(super) fn keep<'a>(&self, entries: impl Iterator<Item = &'a Entry>) {
-        match (self.rows(entries), self.inner().store.borrow().as_ref()) {
+        // As the journal will have them: nobody who was erased gets a key again.
+        let entries: Vec<Entry> =
+            self.read_now(|l| entries.map(|e| l.journal().admitted(e)).collect());
+        match (
+            self.rows(entries.iter()),
+            self.inner().store.borrow().as_ref(),
+        ) {
             (Some(rows), Some(store)) => store.append(rows),
             _ => self.kept.set(Kept::NotSaved(Why::Other)),
         }

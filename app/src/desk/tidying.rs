@@ -26,6 +26,7 @@ pub(super) struct Base {
     /// The keys of those it takes the place of.
     pub(super) gone: Vec<String>,
     names: Vec<SheetName>,
+    seq: u64,
 }
 
 /// While this is held nothing is tidied.
@@ -200,7 +201,8 @@ impl Desk {
     pub(super) fn whole_base(&self) -> Option<Base> {
         let groups = self.read_now(|ledger| ledger.groups(SHEET));
         let of = u32::try_from(groups.len()).unwrap_or(u32::MAX);
-        let seq = self.next_seq();
+        // Its number is used once it is laid: a number without a sheet would look like one that is lost.
+        let seq = self.inner().history.seq.get() + 1;
         let (mut rows, mut names) = (Vec::new(), Vec::new());
         for (part, group) in (0_u32..).zip(&groups) {
             let part = Some((part, of));
@@ -214,12 +216,15 @@ impl Desk {
             rows,
             gone: old.iter().map(ToString::to_string).collect(),
             names,
+            seq,
         })
     }
 
     /// That base is laid.
     pub(super) fn base_is_laid(&self, base: Base) {
-        self.inner().history.sheets.replace(base.names);
+        let inner = self.inner();
+        inner.history.seq.set(base.seq);
+        inner.history.sheets.replace(base.names);
     }
 
     fn next_seq(&self) -> u64 {
