@@ -10,7 +10,7 @@ use pinfold_app::store::StoreEvent::{
     Conflict, Emptied, NoTail, NotSaved, OpenElsewhere, Refused, Saved, Saving,
 };
 use pinfold_app::store::strip::{self, Strip};
-use pinfold_app::store::{Row, Shelf, Store, StoreEvent, Why};
+use pinfold_app::store::{Deed, Row, Shelf, Store, StoreEvent, Why};
 use std::cell::RefCell;
 use std::rc::Rc;
 use wasm_bindgen_futures::JsFuture;
@@ -509,6 +509,58 @@ async fn a_burst_of_taps_keeps_every_one() {
     assert_eq!(bench.kept().await, taps);
 }
 
+/// As when somebody is erased: their key and packs go with every sheet, and what is left comes.
+#[wasm_bindgen_test]
+async fn several_things_are_done_in_one_transaction_or_not_at_all() {
+    let bench = Bench::new("t-change").await;
+    let (store, _) = bench.open().await;
+    let one = |key: &str, text: &str| Row {
+        key: key.into(),
+        text: text.into(),
+    };
+    let (key, pack, sheet) = (
+        one("key.p:3", "key1 p:3 x"),
+        one("s:1/2-3", "names somebody"),
+        one("base.1", "names somebody"),
+    );
+    store
+        .append_all(&[row(1, "names somebody"), row(2, "b"), key.clone()])
+        .await
+        .unwrap();
+    store.keep_packs(&[pack.clone()]).await.unwrap();
+    store.lay(Shelf::Summaries, &[sheet.clone()]).await.unwrap();
+    let (tomb, bare, left, base) = (
+        [row(9, "tombstone")],
+        [row(1, "bare")],
+        [one("s:1/2-3", "left")],
+        [one("base.2", "nobody")],
+    );
+    let rows = [key.key, row(1, "").key];
+    let (packs, sheets) = ([pack.key], [sheet.key]);
+    let deeds = [
+        Deed::Keep(Shelf::Rows, &tomb),
+        Deed::Remove(Shelf::Rows, &rows),
+        Deed::Keep(Shelf::Rows, &bare),
+        Deed::Remove(Shelf::Packs, &packs),
+        Deed::Lay(Shelf::Packs, &left),
+        Deed::Remove(Shelf::Summaries, &sheets),
+        Deed::Lay(Shelf::Summaries, &base),
+    ];
+    let before = bench.kept().await;
+    js("play.abort = 2");
+    assert_eq!(store.change(&deeds).await, Err(Why::Aborted));
+    assert_eq!(bench.kept().await, before, "nothing came and nothing went");
+    let packs = store.read(Shelf::Packs).await.unwrap();
+    assert_eq!(packs[0].text, "names somebody");
+    assert_eq!(store.change(&deeds).await, Ok(()));
+    assert_eq!(
+        bench.kept().await,
+        [row(1, "bare"), row(2, "b"), row(9, "tombstone")]
+    );
+    assert_eq!(store.read(Shelf::Packs).await, Ok(left.to_vec()));
+    assert_eq!(store.read(Shelf::Summaries).await, Ok(base.to_vec()));
+}
+
 #[wasm_bindgen_test]
 async fn a_pack_takes_the_place_of_its_rows() {
     let bench = Bench::new("t-pack").await;
@@ -560,23 +612,6 @@ async fn a_pack_takes_the_place_of_its_rows() {
     assert_eq!(store.read(Shelf::Summaries).await, Ok(vec![old]));
     store.erase(Shelf::Packs, &["s:1".into()]).await.unwrap();
     assert_eq!(store.keys(Shelf::Packs).await, Ok(vec![]));
-}
-
-#[wasm_bindgen_test]
-async fn rows_give_way_to_others_once_all_is_saved() {
-    let bench = Bench::new("pinfold-test-replace").await;
-    let (store, _) = bench.open().await;
-    let row = |key: &str, text: &str| Row {
-        key: key.into(),
-        text: text.into(),
-    };
-    store.append(vec![row("a", "old"), row("b", "stays")]);
-    assert!(store.waiting() > 0, "control: not saved yet");
-    let (key, bare) = (["a".to_owned()], [row("a", "bare")]);
-    assert_eq!(store.erase(Shelf::Rows, &key).await, Err(Why::Busy));
-    store.replace(&key, &bare).await.unwrap();
-    let rows = store.read(Shelf::Rows).await.unwrap();
-    assert_eq!(rows, [row("a", "bare"), row("b", "stays")]);
 }
 
 #[wasm_bindgen_test]

@@ -44,7 +44,7 @@ fn export(bytes: &[u8], words: &[&str], names: bool) -> Result<String, Box<dyn E
     let mut out = String::new();
     match words {
         ["fhir"] => {
-            for (id, _) in ledger.sessions() {
+            for (id, _) in ledger.whole().expect("all of it").sessions() {
                 match fhir::visit(&ledger, &books, id, made) {
                     Ok(bundle) => out.push_str(&(bundle + "\n")),
                     Err(why) => eprintln!("session {id}: {}", why.say()),
@@ -52,7 +52,7 @@ fn export(bytes: &[u8], words: &[&str], names: bool) -> Result<String, Box<dyn E
             }
         }
         ["fhir-person"] => {
-            for (id, _) in ledger.people() {
+            for (id, _) in ledger.whole().expect("all of it").people() {
                 match fhir::person(&ledger, &books, id, made) {
                     Ok(bundle) => out.push_str(&(bundle + "\n")),
                     Err(why) => eprintln!("person {id}: {}", why.say()),
@@ -66,14 +66,24 @@ fn export(bytes: &[u8], words: &[&str], names: bool) -> Result<String, Box<dyn E
                 names,
                 ..tables::Options::default()
             };
-            out = tables::table(&ledger, &books, table, options);
+            out = tables::table(
+                ledger.whole().ok_or("a part is missing")?,
+                &books,
+                table,
+                options,
+            );
         }
         ["calendar"] => {
             let options = calendar::Options {
                 name: names,
                 alarm: Some(60),
             };
-            out = calendar::all(&ledger, options, made.wall).unwrap_or_default();
+            out = calendar::all(
+                ledger.whole().ok_or("a part is missing")?,
+                options,
+                made.wall,
+            )
+            .unwrap_or_default();
         }
         _ => {
             return Err(

@@ -100,7 +100,7 @@ fn fold(bytes: &[u8]) -> Out {
         }
     }
     let ledger = Ledger::new(read.journal);
-    let Some((_, session)) = ledger.sessions().last() else {
+    let Some((_, session)) = ledger.whole().expect("all of it").sessions().last() else {
         return out;
     };
     let state = session.state();

@@ -115,7 +115,7 @@ def keys(vectors):
     print(f"recovery {len(vectors['recovery'])} codes: HKDF by OpenSSL, signs and check by arithmetic")
 
 
-def rows(text, vectors):
+def rows(text, packs, vectors):
     """The whole hierarchy, opened with libsodium and the words of DEVELOPERS.md alone."""
 
     def opened(key, bound, sealed, nonce=None):
@@ -160,6 +160,27 @@ def rows(text, vectors):
         need(isinstance(entry["body"], dict), "a body")
         entries += 1
     need(entries == 29, f"{entries} entries")
+    parts = bodies = 0
+    for line in packs.splitlines():
+        name, codec, first, *rest = line.split(" ")
+        need(codec == "sealed1", codec)
+        bound = f"pinfold sealed1 pack envelopes\n{name}\npractice\n"
+        envelopes = opened(inner["practice"], bound, unpad(first))
+        need(envelopes[0] == 1, "the version of the envelopes")
+        for key, word in zip(rest[::2], rest[1::2]):
+            bound = f"pinfold sealed1 pack bodies\n{name}\n{key}\n{first}"
+            part = opened(inner[key], bound, unpad(word))
+            bodies += part.count(b'{"')
+            for other, wrong in [("practice" if key != "practice" else "p:4-00000000000000000000000000000007", bound), (key, bound + "x")]:
+                try:
+                    opened(inner[other], wrong, unpad(word))
+                except Exception:
+                    pass
+                else:
+                    raise Wrong("control: another key or another name opened a part")
+            parts += 1
+    need(parts > 2 and bodies >= 29, f"{parts} parts of packs, {bodies} bodies")
+    print(f"libsodium {parts} parts of bodies in golden packs opened, each by its own key and name only")
     print(f"libsodium {entries} golden rows and {len(wrapped)} wrapped keys opened; bodies not by the practice's key")
 
 
@@ -195,7 +216,7 @@ def main(folder):
     for check in [
         lambda: files(folder),
         lambda: keys(vectors),
-        lambda: rows((folder / "golden.sealed").read_text(), vectors),
+        lambda: rows((folder / "golden.sealed").read_text(), (folder / "golden.packs").read_text(), vectors),
         standards,
     ]:
         try:

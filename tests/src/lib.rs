@@ -50,7 +50,13 @@ pub fn count_only(replica: u128) -> (Ledger, EntryId) {
         procedure: None,
     };
     act(&mut ledger, open, &hand(replica, 0)).expect("a session can always be opened");
-    let session = ledger.sessions().next().expect("it is there").0;
+    let session = ledger
+        .whole()
+        .expect("all of it")
+        .sessions()
+        .next()
+        .expect("it is there")
+        .0;
     (ledger, session)
 }
 

@@ -66,16 +66,22 @@ impl Chance {
         self.below(n) == 0
     }
 
-    fn few(&mut self, most: u64) -> u16 {
+    /// 1 to `most`.
+    pub fn few(&mut self, most: u64) -> u16 {
         u16::try_from(1 + self.below(most)).unwrap_or(1)
     }
 
-    fn of<T: Copy>(&mut self, all: &[T]) -> T {
+    /// One of these.
+    ///
+    /// # Panics
+    /// If there is nothing to choose from.
+    pub fn of<T: Copy>(&mut self, all: &[T]) -> T {
         let at = self.below(all.len() as u64);
         all[usize::try_from(at).unwrap_or(0)]
     }
 
-    fn text(&mut self) -> String {
+    /// A text of the awkward kind.
+    pub fn text(&mut self) -> String {
         self.of(TEXTS).to_string()
     }
 }
@@ -596,10 +602,14 @@ pub fn write_all(folder: &Path, case: &str, ledger: &Ledger, books: &Books) -> s
     };
     let lines = |all: Vec<String>| all.into_iter().map(|b| b + "\n").collect::<String>();
     let visits = ledger
+        .whole()
+        .expect("all of it")
         .sessions()
         .map(|(id, _)| fhir::visit(ledger, books, id, made));
     put("fhir", lines(visits.flatten().collect()))?;
     let people = ledger
+        .whole()
+        .expect("all of it")
         .people()
         .map(|(id, _)| fhir::person(ledger, books, id, made));
     put("person.fhir", lines(people.flatten().collect()))?;
@@ -610,7 +620,8 @@ pub fn write_all(folder: &Path, case: &str, ledger: &Ledger, books: &Books) -> s
         };
         put(
             ending,
-            calendar::all(ledger, options, made.wall).unwrap_or_default(),
+            calendar::all(ledger.whole().expect("all of it"), options, made.wall)
+                .unwrap_or_default(),
         )?;
     }
     for table in Table::ALL {
@@ -618,7 +629,7 @@ pub fn write_all(folder: &Path, case: &str, ledger: &Ledger, books: &Books) -> s
             names: true,
             ..tables::Options::default()
         };
-        let text = tables::table(ledger, books, *table, options);
+        let text = tables::table(ledger.whole().expect("all of it"), books, *table, options);
         put(&format!("{}.csv", table.name()), text)?;
     }
     let journal = ledger.journal().to_lines();

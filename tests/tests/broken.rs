@@ -440,7 +440,7 @@ fn say(ledger: &Ledger, bytes: &[u8]) -> (Result<carry::Summary, Refused>, Strin
             (Err(why), words)
         }
         Ok(carried) => {
-            let seen = carry::summary(ledger, &carried);
+            let seen = carry::summary(ledger, &carried).expect("all of it is here");
             let words: Vec<String> = seen.flaws.iter().map(|flaw| EN.flaw(flaw)).collect();
             (Ok(seen), words.join(" "))
         }
@@ -489,7 +489,7 @@ fn every_broken_file_is_named_and_changes_nothing() {
                 );
                 // What nobody here can read passes through untouched.
                 let mut after = ledger.clone();
-                after.merge(&seen.journal);
+                let _ = after.merge(&seen.journal).expect("all of it is here");
                 let (out, text) = (
                     after.journal().to_lines(),
                     String::from_utf8_lossy(&bytes).into_owned(),

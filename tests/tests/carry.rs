@@ -80,8 +80,8 @@ impl Phone {
 
     /// Brings a copy in, as the desk does.
     fn bring(&mut self, carried: &Carried) -> carry::Summary {
-        let seen = carry::summary(&self.ledger, carried);
-        self.ledger.merge(&seen.journal);
+        let seen = summary(&self.ledger, carried);
+        let _ = self.ledger.merge(&seen.journal).expect("all of it is here");
         if let Some(brought) = seen.brought() {
             self.act(DeskCommand::Brought(brought));
         }
@@ -91,6 +91,26 @@ impl Phone {
     fn text(&self) -> String {
         String::from_utf8(self.ledger.journal().to_lines()).expect("text")
     }
+}
+
+/// Everything is read in here; what is not is `tests/tests/joined.rs`.
+fn all(ledger: &Ledger) -> pinfold_core::ledger::Whole<'_> {
+    ledger.whole().expect("all of it is here")
+}
+
+fn summary(ledger: &Ledger, carried: &Carried) -> carry::Summary {
+    carry::summary(ledger, carried).expect("all of it is here")
+}
+
+fn check(ledger: &Ledger, carried: &Carried) -> carry::Checked {
+    summary(ledger, carried).checked
+}
+
+fn disagreements(
+    ledger: &Ledger,
+    books: Option<&pinfold_core::view::books::Books>,
+) -> Vec<carry::Disagreement> {
+    carry::disagreements(all(ledger), books)
 }
 
 fn named(name: &str) -> Named {
@@ -274,12 +294,9 @@ fn what_came_since_the_last_copy_is_all_that_it_lacks() {
     again.merge(&third.journal);
     // All but the note that the last copy was made.
     assert_eq!(again.len() + 1, phone.ledger.journal().len());
-    let checked = carry::check(&phone.ledger, &second);
+    let checked = check(&phone.ledger, &second);
     assert_eq!(checked.continues, Some(true));
-    assert_eq!(
-        carry::check(&Ledger::default(), &second).continues,
-        Some(false)
-    );
+    assert_eq!(check(&Ledger::default(), &second).continues, Some(false));
 
     // An older fact comes from elsewhere: then it cannot be told any more, and all has to go out.
     let mut other = Phone::new(2);
@@ -361,7 +378,7 @@ fn a_copy_is_compared_and_nothing_is_changed() {
     other.meet("Rush");
     let theirs = read(&other.take(Part::Whole).expect("all").text);
     let before = phone.text();
-    let old = carry::check(&phone.ledger, &copy);
+    let old = check(&phone.ledger, &copy);
     // The note on the copy and Sedge came after it.
     assert_eq!(
         (old.entries, old.here, old.new, old.differ, old.lacking),
@@ -373,7 +390,7 @@ fn a_copy_is_compared_and_nothing_is_changed() {
         EN.lacking(old.lacking, "14:05")
             .contains("lacks 2 facts that are here, the last of 14:05")
     );
-    let new = carry::check(&phone.ledger, &theirs);
+    let new = check(&phone.ledger, &theirs);
     assert_eq!(
         (new.entries, new.here, new.new, new.differ, new.lacking),
         (4, 3, 1, 0, 0)
@@ -381,7 +398,7 @@ fn a_copy_is_compared_and_nothing_is_changed() {
     // The same name with another text.
     let spoilt = String::from_utf8(other.take(Part::Whole).expect("all").text).expect("text");
     let spoilt = read(spoilt.replace("Wren", "Wran").as_bytes());
-    let differs = carry::check(&phone.ledger, &spoilt);
+    let differs = check(&phone.ledger, &spoilt);
     assert_eq!(
         (
             differs.entries,
@@ -397,7 +414,7 @@ fn a_copy_is_compared_and_nothing_is_changed() {
     let whole = other.take(Part::Whole).expect("all").text;
     let cut = &whole[..whole.len() * 2 / 3];
     let cut = Reading::whole(cut, Limits::HERE).expect("its beginning");
-    assert!(cut.missing() > 0 && carry::check(&phone.ledger, &cut).missing == cut.missing());
+    assert!(cut.missing() > 0 && check(&phone.ledger, &cut).missing == cut.missing());
     let _ = wren;
 }
 
@@ -434,7 +451,9 @@ fn carried(entries: &[Entry]) -> Carried {
 
 fn brought(ledger: &Ledger, copy: &Carried) -> Ledger {
     let mut after = ledger.clone();
-    after.merge(&carry::summary(ledger, copy).journal);
+    let _ = after
+        .merge(&summary(ledger, copy).journal)
+        .expect("all of it is here");
     after
 }
 
@@ -449,7 +468,7 @@ fn bringing_in_is_a_union_of_sets() {
         |(a, b, c)| {
             let here = Ledger::new(carried(&a).journal);
             let (b, c) = (carried(&b), carried(&c));
-            let seen = carry::summary(&here, &b);
+            let seen = summary(&here, &b);
             let one = brought(&here, &b);
             // Against the toy: a plain set.
             let union: Toy = toy(here.journal())
@@ -521,7 +540,7 @@ fn a_summary_says_what_would_come_and_which_counts_would_open_again() {
     other.act(set("emergency_number", "999"));
     let theirs = read(&other.take(Part::Whole).expect("all").text);
     let before = phone.text();
-    let seen = carry::summary(&phone.ledger, &theirs);
+    let seen = summary(&phone.ledger, &theirs);
     assert_eq!(phone.text(), before, "nothing is changed by looking");
     assert_eq!(seen.people, ["Sedge"]);
     let reopened: Vec<_> = seen
@@ -551,9 +570,9 @@ fn a_summary_says_what_would_come_and_which_counts_would_open_again() {
         state.reopened && state.closed.is_none(),
         "a fact merged into a closed session opens it"
     );
-    assert!(carry::summary(&phone.ledger, &theirs).nothing_new());
+    assert!(summary(&phone.ledger, &theirs).nothing_new());
     assert!(
-        carry::summary(&phone.ledger, &theirs).reopens.is_empty(),
+        summary(&phone.ledger, &theirs).reopens.is_empty(),
         "only what was closed"
     );
 }
@@ -566,7 +585,7 @@ fn settings_of_a_record_handed_over_are_left_out() {
     let theirs = read(&other.take(Part::Person(wren)).expect("one").text);
     let mut phone = Phone::new(1);
     assert_eq!(
-        carry::summary(&phone.ledger, &theirs).changes.len(),
+        summary(&phone.ledger, &theirs).changes.len(),
         1,
         "control: where nothing is set they come along"
     );
@@ -590,7 +609,7 @@ fn two_phones_that_tell_each_other_come_to_rest() {
         one.bring(&copy);
     }
     let copy = read(&one.take(Part::Whole).expect("all").text);
-    assert!(carry::summary(&two.ledger, &copy).nothing_new());
+    assert!(summary(&two.ledger, &copy).nothing_new());
     assert_eq!(one.text(), two.text());
 }
 
@@ -616,7 +635,7 @@ fn what_two_phones_say_otherwise_is_listed_until_somebody_chose() {
     let (mut phone, wren) = two_names();
     let name = |phone: &Phone| phone.ledger.person(wren).expect("there").name().to_string();
     assert_eq!(name(&phone), "Wren Moor", "the last word stands");
-    let open = carry::disagreements(&phone.ledger, Some(&books));
+    let open = disagreements(&phone.ledger, Some(&books));
     assert_eq!(open.len(), 1);
     let sides: Vec<(&str, bool)> = open[0]
         .sides
@@ -627,14 +646,16 @@ fn what_two_phones_say_otherwise_is_listed_until_somebody_chose() {
     let before = phone.clone();
     phone.act(open[0].sides[0].choose.clone());
     assert_eq!(name(&phone), "Wren Ford");
-    assert!(carry::disagreements(&phone.ledger, Some(&books)).is_empty());
+    assert!(disagreements(&phone.ledger, Some(&books)).is_empty());
     // The choice is a fact: it comes along, in whichever order.
     let chosen = read(&phone.take(Part::Whole).expect("all").text);
     let mut other = before.clone();
     other.bring(&chosen);
     assert_eq!(name(&other), "Wren Ford");
     let mut back = Ledger::new(chosen.journal.clone());
-    back.merge(before.ledger.journal());
+    let _ = back
+        .merge(before.ledger.journal())
+        .expect("all of it is here");
     assert_eq!(back.person(wren).expect("there").name(), "Wren Ford");
     // A later word stands over any choice, and another choice over the first.
     let again = open[0].sides[1].choose.clone();
@@ -650,7 +671,7 @@ fn what_two_phones_say_otherwise_is_listed_until_somebody_chose() {
     two.bring(&first);
     two.act(DeskCommand::Rename(wren, named("Wren Marsh")));
     let seen = one.bring(&read(&two.take(Part::Whole).expect("all").text));
-    assert!(seen.differ.is_empty() && carry::disagreements(&one.ledger, None).is_empty());
+    assert!(seen.differ.is_empty() && disagreements(&one.ledger, None).is_empty());
 }
 
 #[test]
@@ -665,7 +686,7 @@ fn two_texts_of_one_name_two_totals_and_two_closes_are_listed_too() {
     other.act(take_out(session, 1));
     let spoilt = other.text().replace("\"Wren\"", "\"Wran\"");
     phone.bring(&read(spoilt.as_bytes()));
-    let open = carry::disagreements(&phone.ledger, None);
+    let open = disagreements(&phone.ledger, None);
     let titles: Vec<&str> = open.iter().map(|d| d.title.as_str()).collect();
     assert_eq!(titles.len(), 2, "{titles:?}");
     assert!(titles[0].contains("names") && titles[1].contains("one round, entered twice"));
@@ -678,7 +699,7 @@ fn two_texts_of_one_name_two_totals_and_two_closes_are_listed_too() {
     let other_name = phone.ledger.person(wren).expect("there").name().to_string();
     assert_eq!(other_name, open[0].sides[1 - standing].words);
     phone.act(open[1].sides[0].choose.clone());
-    assert!(carry::disagreements(&phone.ledger, None).is_empty());
+    assert!(disagreements(&phone.ledger, None).is_empty());
 
     let mut phone = Phone::new(1);
     let session = phone.act(self::open(None));
@@ -692,11 +713,11 @@ fn two_texts_of_one_name_two_totals_and_two_closes_are_listed_too() {
         words: Some("closed on the other phone".into()),
     });
     phone.bring(&read(&other.take(Part::Whole).expect("all").text));
-    let open = carry::disagreements(&phone.ledger, None);
+    let open = disagreements(&phone.ledger, None);
     assert_eq!(open.len(), 1);
     assert!(open[0].title.contains("closed counts"));
     phone.act(open[0].sides[0].choose.clone());
-    assert!(carry::disagreements(&phone.ledger, None).is_empty());
+    assert!(disagreements(&phone.ledger, None).is_empty());
     assert!(
         phone
             .ledger
@@ -731,7 +752,7 @@ fn choices_commute_with_merges() {
                         phones[which].bring(&copy);
                     }
                     _ => {
-                        let open = carry::disagreements(&phones[which].ledger, None);
+                        let open = disagreements(&phones[which].ledger, None);
                         if let Some(one) = open.first() {
                             let side = &one.sides[n % one.sides.len()];
                             phones[which].act(side.choose.clone());
@@ -750,9 +771,11 @@ fn choices_commute_with_merges() {
             let merged = |order: [usize; 3]| {
                 let mut ledger = Ledger::default();
                 for at in order {
-                    ledger.merge(phones[at].ledger.journal());
+                    let _ = ledger
+                        .merge(phones[at].ledger.journal())
+                        .expect("all of it is here");
                 }
-                let said = carry::disagreements(&ledger, None).len();
+                let said = disagreements(&ledger, None).len();
                 (ledger.person(wren).expect("there").clone(), said)
             };
             let one = merged([0, 1, 2]);
@@ -854,7 +877,7 @@ fn erasing_leaves_numbers_and_a_tombstone() {
     );
     assert_eq!(phone.ledger.person(sedge).expect("there").name(), "Sedge");
     // An older copy still holds it, brings nothing back, and says so.
-    let seen = carry::summary(&phone.ledger, &old);
+    let seen = summary(&phone.ledger, &old);
     assert!(seen.checked.erased > 0 && seen.nothing_new() && seen.people.is_empty());
     phone.bring(&old);
     assert!(!phone.text().contains("PRIVATE") && !phone.text().contains("\"Wren\""));
@@ -862,7 +885,7 @@ fn erasing_leaves_numbers_and_a_tombstone() {
     let mut other = Phone::new(2);
     other.bring(&old);
     let now = read(&phone.take(Part::Whole).expect("all").text);
-    assert_eq!(carry::summary(&other.ledger, &now).erases, ["Wren"]);
+    assert_eq!(summary(&other.ledger, &now).erases, ["Wren"]);
     other.bring(&now);
     assert!(!other.text().contains("PRIVATE"));
 }
@@ -901,13 +924,17 @@ fn a_tombstone_holds_through_every_merge_and_every_older_copy() {
             if merged {
                 // Turned round: the old copy takes in what is here.
                 let mut old = Ledger::new(copy.journal.clone());
-                old.merge(phone.ledger.journal());
+                let _ = old
+                    .merge(phone.ledger.journal())
+                    .expect("all of it is here");
                 phone.ledger = old;
             } else {
                 phone.bring(&copy);
             }
             prop_assert!(!phone.text().contains("PRIVATE"), "it came back");
-            without.merge(&tombless(&copy.journal));
+            let _ = without
+                .merge(&tombless(&copy.journal))
+                .expect("all of it is here");
         }
         let text = String::from_utf8(without.journal().to_lines()).expect("text");
         back.set(back.get() + u32::from(text.contains("PRIVATE")));
@@ -940,7 +967,7 @@ fn records_past_their_period_are_listed() {
     visit(&mut phone, Some(wren), "L");
     let past = |phone: &Phone, day: &str| {
         let day = day.parse().expect("a day");
-        let past = carry::past(&phone.ledger, day, 60);
+        let past = carry::past(all(&phone.ledger), day, 60);
         past.into_iter()
             .map(|p| (p.name, p.until))
             .collect::<Vec<_>>()
@@ -981,7 +1008,7 @@ fn the_fifth_log_still_holds_a_choice_and_what_is_left() {
     let bytes = fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join("logs/carried.journal"))
         .expect("the log");
     let ledger = Ledger::new(Journal::from_lines(&bytes).journal);
-    let (_, person) = ledger.people().next().expect("a person");
+    let (_, person) = all(&ledger).people().next().expect("a person");
     let answer = person.answers.get("pregnant").expect("answered");
     assert!(
         matches!(answer.reply, pinfold_core::intake::Reply::Known(_)),

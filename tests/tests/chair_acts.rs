@@ -1359,7 +1359,12 @@ fn a_rehearsal_is_out_of_everything_that_counts_visits() {
             observations: 1,
             ..pinfold_core::procedure::Learning::load().expect("figures")
         };
-        assert_eq!(speeds::learned(&room.ledger, &policy).is_empty(), rehearsal);
+        assert_eq!(
+            speeds::learned(&room.ledger, &policy)
+                .expect("all of it is here")
+                .is_empty(),
+            rehearsal
+        );
         // Nothing of it leaves for another program, its lots neither.
         for table in [
             tables::Table::Visits,
@@ -1367,7 +1372,12 @@ fn a_rehearsal_is_out_of_everything_that_counts_visits() {
             tables::Table::Needles,
         ] {
             let options = tables::Options::default();
-            let text = tables::table(&room.ledger, &books, table, options);
+            let text = tables::table(
+                room.ledger.whole().expect("all of it is here"),
+                &books,
+                table,
+                options,
+            );
             assert_eq!(text.contains(&session.to_string()), !rehearsal, "{table:?}");
         }
         let made = hand(1, room.now).stamp;
@@ -1522,7 +1532,10 @@ fn the_record_says_which_of_two_totals_was_chosen() {
     let said = |room: &Room| record(&room.ledger, session).unwrap().about_count;
     let chosen = |room: &Room| said(room).iter().filter(|l| l.contains("chosen")).count();
     assert_eq!(chosen(&room), 0, "control: {:?}", said(&room));
-    room.ledger.merge(other.journal());
+    let _ = room
+        .ledger
+        .merge(other.journal())
+        .expect("all of it is here");
     let two = room.state().two_totals.first().expect("two totals").clone();
     let total = two.totals.iter().find(|(_, n)| *n == 7).expect("seven").0;
     room.go(C::ChooseTotal { session, total });

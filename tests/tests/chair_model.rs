@@ -1017,13 +1017,13 @@ fn two_phones_come_together_in_any_order() {
             run(&mut a, &here, 1, 60_000);
             run(&mut b, &there, 2, 60_500);
             let (ja, jb) = (a.journal().clone(), b.journal().clone());
-            a.merge(&jb);
-            b.merge(&ja);
+            a.merge(&jb).expect("all of it is here");
+            b.merge(&ja).expect("all of it is here");
             let of = |l: &Ledger| l.session(session).unwrap().state().clone();
             prop_assert_eq!(of(&a), of(&b), "commutative");
             sums_hold(&of(&a))?;
             let once = of(&a);
-            a.merge(&jb);
+            a.merge(&jb).expect("all of it is here");
             prop_assert_eq!(&of(&a), &once, "idempotent");
             // A round entered twice never closes, and choosing settles it.
             prop_assert!(once.two_totals.is_empty() || once.closed.is_none());
@@ -1056,8 +1056,8 @@ fn a_round_entered_on_two_phones_is_a_conflict_and_never_a_sum() {
             act(&mut a, take(x), &hand(1, 60_000)).unwrap();
             act(&mut b, take(y), &hand(2, 60_000)).unwrap();
             let (ja, jb) = (a.journal().clone(), b.journal().clone());
-            a.merge(&jb);
-            b.merge(&ja);
+            a.merge(&jb).expect("all of it is here");
+            b.merge(&ja).expect("all of it is here");
             for mut phone in [a, b] {
                 let state = phone.session(session).unwrap().state();
                 let two = state
@@ -1199,7 +1199,13 @@ fn a_block_moved_to_the_other_chair_is_there_and_nowhere_else() {
                     procedure: None,
                 };
                 act(&mut ledger, open, &hand(1, 10)).unwrap();
-                let there = ledger.sessions().last().unwrap().0;
+                let there = ledger
+                    .whole()
+                    .expect("all of it")
+                    .sessions()
+                    .last()
+                    .unwrap()
+                    .0;
                 let mut now = 0;
                 let mut go = |ledger: &mut Ledger, one: &Act| {
                     now += 20_000;
@@ -1298,7 +1304,7 @@ fn a_fact_merged_into_a_closed_session_opens_it_again() {
     );
     go(&mut b, &Act::Place(2, 0, 3), 2, 1500);
     let jb = b.journal().clone();
-    a.merge(&jb);
+    a.merge(&jb).expect("all of it is here");
     let state = a.session(session).unwrap().state();
     assert_eq!(
         (state.closed, state.reopened, state.sum.in_now),
@@ -1339,7 +1345,12 @@ fn a_close_from_before_the_new_demands_still_holds() {
         let read = Journal::from_lines((lines.join("\n") + "\n").as_bytes());
         assert!(read.flaws.is_empty(), "{:?}", read.flaws);
         let ledger = Ledger::new(read.journal);
-        let (_, session) = ledger.sessions().next().unwrap();
+        let (_, session) = ledger
+            .whole()
+            .expect("all of it")
+            .sessions()
+            .next()
+            .unwrap();
         session.state().closed.is_some()
     };
     assert!(closed(""));
@@ -1424,7 +1435,9 @@ fn what_physically_happened_is_never_refused() {
                     r#"{{"id":"999-00000000000000000000000000000002","at":{{"wall":5,"mono":1,"zone":0}},"stream":"s:{session}","kind":"needle.sang","body":{{}}}}"#
                 );
                 let text = format!("{}\n{line}\n", pinfold_core::journal::HEADER);
-                ledger.merge(&Journal::from_lines(text.as_bytes()).journal);
+                ledger
+                    .merge(&Journal::from_lines(text.as_bytes()).journal)
+                    .expect("all of it is here");
                 prop_assert!(ledger.session(session).unwrap().state().read_only);
                 let undo = act(&mut ledger, C::Undo { session }, &hand(1, 800_000));
                 prop_assert_eq!(undo, Err(Refusal::NewerFacts), "control: this is refused");

@@ -217,7 +217,7 @@ fn what_a_start_reads() {
     fuzz("journal", logs(), |text| {
         let read = Journal::from_lines(text);
         let ledger = Ledger::new(read.journal);
-        for (_, session) in ledger.sessions() {
+        for (_, session) in ledger.whole().expect("all of it").sessions() {
             let sum = session.state().sum;
             let out = sum.in_now
                 + sum.out
@@ -247,10 +247,11 @@ fn what_a_file_brings() {
         match Reading::whole(text, Limits::HERE) {
             Err(why) => EN.refused(&why),
             Ok(carried) => {
-                let seen = carry::summary(&here, &carried);
+                let seen = carry::summary(&here, &carried).expect("all of it");
                 let mut after = here.clone();
-                after.merge(&seen.journal);
-                assert!(carry::summary(&after, &carried).nothing_new() || seen.left_out > 0);
+                let _ = after.merge(&seen.journal).expect("all of it");
+                let again = carry::summary(&after, &carried).expect("all of it");
+                assert!(again.nothing_new() || seen.left_out > 0);
                 assert!(
                     before == here.journal().to_lines()
                         && after.journal().len() >= here.journal().len()
@@ -259,7 +260,7 @@ fn what_a_file_brings() {
                 assert!(
                     after.journal().free().counter <= pinfold_core::journal::COUNTER_BROUGHT + 1
                 );
-                let open = carry::disagreements(&after, None).len();
+                let open = carry::disagreements(after.whole().expect("all of it"), None).len();
                 let flaws: BTreeSet<String> =
                     seen.flaws.iter().map(|f| f.why.to_string()).collect();
                 format!(

@@ -68,7 +68,12 @@ fn the_first_log_still_comes_to_what_it_came_to() {
     let bytes = fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join("logs/first.journal"))
         .expect("the log");
     let ledger = Ledger::new(Journal::from_lines(&bytes).journal);
-    let (_, session) = ledger.sessions().next().expect("a session");
+    let (_, session) = ledger
+        .whole()
+        .expect("all of it")
+        .sessions()
+        .next()
+        .expect("a session");
     let sum = session.state().sum;
     assert_eq!(
         (
@@ -87,7 +92,12 @@ fn the_first_log_still_comes_to_what_it_came_to() {
         session.state().notes.is_empty(),
         "the note was corrected away"
     );
-    let (_, person) = ledger.people().next().expect("a person");
+    let (_, person) = ledger
+        .whole()
+        .expect("all of it")
+        .people()
+        .next()
+        .expect("a person");
     assert_eq!(person.name(), "Wren of the Ford");
     assert_eq!(person.answers.len(), 1);
     assert_eq!(ledger.practice().setting("emergency_number"), "000");
@@ -104,7 +114,12 @@ fn the_second_log_still_holds_a_figure_a_rule_and_a_point_let_stay() {
     assert!(odd.is_empty() && figures.contains_key("inr_stop"));
     let (rules, odd) = ledger.practice().judged(&knowledge.bank, &knowledge.rules);
     assert!(odd.is_empty() && rules.len() == 1);
-    let (_, person) = ledger.people().next().expect("a person");
+    let (_, person) = ledger
+        .whole()
+        .expect("all of it")
+        .people()
+        .next()
+        .expect("a person");
     assert_eq!(person.overrides[0].points[0].code, "EX-HN3");
     assert_eq!(person.measures.get("forearm").map(|um| um.0), Some(252_000));
     assert_eq!(person.measures.get("finger").map(|um| um.0), Some(21_000));
@@ -130,6 +145,8 @@ fn the_third_log_still_holds_a_procedure_and_what_sessions_were_planned_from() {
     let off: Vec<_> = lines.iter().filter(|l| l.retired).collect();
     assert!(off.len() == 1 && off[0].id == "body_only");
     let printed: Vec<String> = ledger
+        .whole()
+        .expect("all of it")
         .sessions()
         .filter_map(|(id, _)| pinfold_core::record::record(&ledger, id)?.procedure)
         .map(|used| pinfold_core::words::procedures::EN.used(&used))
@@ -176,7 +193,12 @@ fn a_kind_from_the_future_is_kept_and_makes_the_session_read_only() {
         .expect("kept");
     assert_eq!(Event::read(future), Err(Unread::UnknownKind));
     let ledger = Ledger::new(read.journal);
-    let (id, session) = ledger.sessions().next().expect("a session");
+    let (id, session) = ledger
+        .whole()
+        .expect("all of it")
+        .sessions()
+        .next()
+        .expect("a session");
     assert!(session.state().read_only);
     // It may be added to, but not corrected or closed here.
     let hand = pinfold_tests::hand(9, 100);

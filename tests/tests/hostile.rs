@@ -111,7 +111,7 @@ fn golden() -> Vec<u8> {
 fn use_it(journal: Journal) -> usize {
     let mut drawn = 0;
     let ledger = Ledger::new(journal);
-    for (_, session) in ledger.sessions() {
+    for (_, session) in ledger.whole().expect("all of it").sessions() {
         let seen = view::chair(session);
         let sum = &seen.sum;
         assert_eq!(
@@ -139,7 +139,7 @@ fn use_it(journal: Journal) -> usize {
         }
         let _ = session.state().reconcile(Some("words enough to sign"));
     }
-    for (_, person) in ledger.people() {
+    for (_, person) in ledger.whole().expect("all of it").people() {
         drawn += person.name().len();
     }
     drawn
@@ -196,7 +196,7 @@ fn a_mangled_journal_is_read_as_far_as_it_can_be() {
             use_it(read.journal);
             // Merged with the whole file nothing of the whole is missing.
             let mut both = Ledger::new(Journal::from_lines(&bytes).journal);
-            both.merge(&before.journal);
+            both.merge(&before.journal).expect("all of it is here");
             prop_assert!(
                 before
                     .journal

@@ -257,7 +257,7 @@ impl Room {
     }
 
     fn learned(&self) -> Vec<Speed> {
-        learned(&self.ledger, &policy())
+        learned(&self.ledger, &policy()).expect("all of it is here")
     }
 
     fn of(&self, module: ModuleName, work: Work) -> Option<(u32, u16)> {
@@ -323,7 +323,12 @@ fn a_block_entry_teaches_nothing() {
 #[test]
 fn what_the_chair_marks_as_a_block_or_late_teaches_nothing_about_taking_out() {
     let marked = |room: &Room| -> (usize, usize) {
-        let states = room.ledger.sessions().map(|(_, s)| s.state());
+        let states = room
+            .ledger
+            .whole()
+            .expect("all of it")
+            .sessions()
+            .map(|(_, s)| s.state());
         states.fold((0, 0), |(blocks, late), s| {
             (blocks + s.blocks.len(), late + s.late.len())
         })

@@ -113,7 +113,7 @@ fn the_numbers_of_a_bundle_are_those_of_the_ledger() {
     for seed in 0..CASES {
         let ledger = invent(&books, seed);
         let made = latest(&ledger);
-        for (id, session) in ledger.sessions() {
+        for (id, session) in ledger.whole().expect("all of it").sessions() {
             let state = session.state();
             let bundle = match fhir::visit(&ledger, &books, id, made) {
                 Ok(bundle) => parsed(&bundle),
@@ -184,7 +184,12 @@ fn the_numbers_of_a_bundle_are_those_of_the_ledger() {
     }
     // Control: another number is seen.
     let ledger = log("first.journal");
-    let (id, session) = ledger.sessions().next().expect("a session");
+    let (id, session) = ledger
+        .whole()
+        .expect("all of it")
+        .sessions()
+        .next()
+        .expect("a session");
     let bundle = parsed(&fhir::visit(&ledger, &books, id, latest(&ledger)).expect("a bundle"));
     let mut sum = session.state().sum;
     assert!(sums_agree(count_of(&bundle), &sum).is_ok());
@@ -213,7 +218,7 @@ fn a_person_is_their_visits_under_the_same_names() {
     for seed in 0..20 {
         let ledger = invent(&books, seed);
         let made = latest(&ledger);
-        for (person, _) in ledger.people() {
+        for (person, _) in ledger.whole().expect("all of it").people() {
             let Ok(whole) = fhir::person(&ledger, &books, person, made) else {
                 continue;
             };
@@ -244,7 +249,12 @@ fn a_count_only_visit_says_that_screening_was_not_recorded_here() {
     let books = books();
     let notes = |name: &str| {
         let ledger = log(name);
-        let (id, _) = ledger.sessions().next().expect("a session");
+        let (id, _) = ledger
+            .whole()
+            .expect("all of it")
+            .sessions()
+            .next()
+            .expect("a session");
         let bundle = parsed(&fhir::visit(&ledger, &books, id, latest(&ledger)).expect("a bundle"));
         let text = resources(&bundle, "Procedure")[0]["note"].to_string();
         (text, resources(&bundle, "QuestionnaireResponse").len())
@@ -284,7 +294,12 @@ fn needles_entered_as_a_block_have_two_ends_and_no_single_time() {
         let parts = region["component"].as_array().expect("components").clone();
         let part = parts.into_iter().find(|c| c["code"]["text"] == EN.went_in);
         let period = part.expect("when they went in")["valuePeriod"].clone();
-        let table = tables::table(&ledger, &books, Table::Needles, tables::Options::default());
+        let table = tables::table(
+            ledger.whole().expect("all of it"),
+            &books,
+            Table::Needles,
+            tables::Options::default(),
+        );
         (
             period["start"].to_string(),
             period["end"].to_string(),
@@ -479,7 +494,13 @@ fn what_was_said_of_a_needle_with_one_visit_does_not_go_out_with_another_that_it
         procedure: None,
     };
     pinfold_tests::act(&mut ledger, open, &pinfold_tests::hand(3, 60_000)).expect("opened");
-    let first = ledger.sessions().last().expect("there").0;
+    let first = ledger
+        .whole()
+        .expect("all of it")
+        .sessions()
+        .last()
+        .expect("there")
+        .0;
     let words = "in the hood of the other one's coat";
     let found = Found {
         fits: vec![second],
@@ -515,7 +536,7 @@ fn unknown_is_never_written_as_no() {
     let (mut unknown, mut noes) = (0, 0);
     for seed in 0..20 {
         let ledger = invent(&books, seed);
-        for (person, _) in ledger.people() {
+        for (person, _) in ledger.whole().expect("all of it").people() {
             let Ok(bundle) = fhir::person(&ledger, &books, person, latest(&ledger)) else {
                 continue;
             };
@@ -540,7 +561,12 @@ fn nothing_goes_out_of_a_rehearsal_or_of_somebody_who_was_erased() {
     let books = books();
     let mut ledger = log("first.journal");
     let (session, person) = {
-        let (id, s) = ledger.sessions().next().expect("a session");
+        let (id, s) = ledger
+            .whole()
+            .expect("all of it")
+            .sessions()
+            .next()
+            .expect("a session");
         (id, s.state().person.expect("somebody"))
     };
     let made = latest(&ledger);
@@ -588,7 +614,12 @@ fn nothing_goes_out_of_a_rehearsal_or_of_somebody_who_was_erased() {
         procedure: None,
     };
     pinfold_tests::act(&mut ledger, rehearse, &hand).expect("opened");
-    let (rehearsal, _) = ledger.sessions().last().expect("it is there");
+    let (rehearsal, _) = ledger
+        .whole()
+        .expect("all of it")
+        .sessions()
+        .last()
+        .expect("it is there");
     assert_eq!(
         fhir::visit(&ledger, &books, rehearsal, made),
         Err(Refused::Rehearsal)
@@ -611,7 +642,13 @@ fn a_name_stands_in_calendars_and_tables_only_if_it_is_asked_for() {
     let (ledger, books) = (log("first.journal"), books());
     let name = "Wren of the Ford";
     let made = latest(&ledger);
-    let person = ledger.people().next().expect("somebody").0;
+    let person = ledger
+        .whole()
+        .expect("all of it")
+        .people()
+        .next()
+        .expect("somebody")
+        .0;
     let event = |name| {
         let options = calendar::Options { name, alarm: None };
         calendar::next(&ledger, person, options, made.wall).expect("a booking")
@@ -631,7 +668,7 @@ fn a_name_stands_in_calendars_and_tables_only_if_it_is_asked_for() {
                 names,
                 ..tables::Options::default()
             };
-            tables::table(&ledger, &books, *table, options)
+            tables::table(ledger.whole().expect("all of it"), &books, *table, options)
         };
         assert!(!with(false).contains(name), "{table:?}");
         assert_eq!(
@@ -667,7 +704,7 @@ fn tables_read_in_a_library_and_hold_no_formula() {
                 mark: true,
                 person: None,
             };
-            let text = tables::table(&ledger, &books, *table, options);
+            let text = tables::table(ledger.whole().expect("all of it"), &books, *table, options);
             let text = text.strip_prefix('\u{feff}').expect("the mark");
             // Strict about the number of cells in a row.
             let mut reader = csv::ReaderBuilder::new()
@@ -682,7 +719,8 @@ fn tables_read_in_a_library_and_hold_no_formula() {
                 cells += 1;
             }
             if *table == Table::Needles {
-                let treated = ledger.sessions().filter(|(_, s)| !s.state().rehearsal);
+                let treated = ledger.whole().expect("all of it").sessions();
+                let treated = treated.filter(|(_, s)| !s.state().rehearsal);
                 let placed: u32 = treated.map(|(_, s)| s.state().sum.placed).sum();
                 assert_eq!(rows.len() - 1, placed as usize, "seed {seed}");
                 needles += placed;
@@ -701,10 +739,11 @@ fn tables_read_in_a_library_and_hold_no_formula() {
                         .map(|r| r[at(name)].parse::<u32>().expect("a number"))
                         .sum()
                 };
-                let treated = ledger.sessions().filter(|(_, s)| !s.state().rehearsal);
+                let whole = ledger.whole().expect("all of it");
+                let treated = whole.sessions().filter(|(_, s)| !s.state().rehearsal);
                 let here: u32 = treated.map(|(_, s)| s.state().sum.opened).sum();
                 assert_eq!(sum("opened"), here, "seed {seed}");
-                let all: u32 = ledger.sessions().map(|(_, s)| s.state().sum.opened).sum();
+                let all: u32 = whole.sessions().map(|(_, s)| s.state().sum.opened).sum();
                 rehearsed += all - here;
             }
         }
@@ -941,9 +980,13 @@ fn whatever_a_journal_holds_is_written_out_without_panic_and_whole() {
             ..Stamp::default()
         };
         let visits = ledger
+            .whole()
+            .expect("all of it")
             .sessions()
             .map(|(id, _)| fhir::visit(&ledger, &books, id, made));
         let people = ledger
+            .whole()
+            .expect("all of it")
             .people()
             .map(|(id, _)| fhir::person(&ledger, &books, id, made));
         for bundle in visits.chain(people).flatten() {
@@ -952,11 +995,20 @@ fn whatever_a_journal_holds_is_written_out_without_panic_and_whole() {
             bundles += 1;
         }
         for table in Table::ALL {
-            let text = tables::table(&ledger, &books, *table, tables::Options::default());
+            let text = tables::table(
+                ledger.whole().expect("all of it"),
+                &books,
+                *table,
+                tables::Options::default(),
+            );
             let mut reader = csv::Reader::from_reader(text.as_bytes());
             assert!(reader.records().all(|r| r.is_ok()), "{table:?}");
         }
-        let _ = calendar::all(&ledger, calendar::Options::default(), Wall(0));
+        let _ = calendar::all(
+            ledger.whole().expect("all of it"),
+            calendar::Options::default(),
+            Wall(0),
+        );
         journals += 1;
     };
     // Times and zones that no clock shows.
@@ -1019,9 +1071,13 @@ fn what_is_written_out_is_what_the_libraries_have_checked() {
         let made = latest(&ledger);
         let lines = |all: Vec<String>| all.into_iter().map(|b| b + "\n").collect::<String>();
         let visits = ledger
+            .whole()
+            .expect("all of it")
             .sessions()
             .map(|(id, _)| fhir::visit(&ledger, &books, id, made));
         let people = ledger
+            .whole()
+            .expect("all of it")
             .people()
             .map(|(id, _)| fhir::person(&ledger, &books, id, made));
         let options = calendar::Options {
@@ -1033,11 +1089,17 @@ fn what_is_written_out_is_what_the_libraries_have_checked() {
             ("person.fhir".into(), lines(people.flatten().collect())),
             (
                 "ics".into(),
-                calendar::all(&ledger, options, made.wall).unwrap_or_default(),
+                calendar::all(ledger.whole().expect("all of it"), options, made.wall)
+                    .unwrap_or_default(),
             ),
         ];
         for table in Table::ALL {
-            let text = tables::table(&ledger, &books, *table, tables::Options::default());
+            let text = tables::table(
+                ledger.whole().expect("all of it"),
+                &books,
+                *table,
+                tables::Options::default(),
+            );
             texts.push((format!("{}.csv", table.name()), text));
         }
         for (ending, text) in texts.into_iter().filter(|(_, text)| !text.is_empty()) {

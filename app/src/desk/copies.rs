@@ -1,15 +1,15 @@
 //! Copies of the journal, out and in.
 
-use super::Desk;
+use super::burying::mark;
 use super::wrap::{self, Unopened};
+use super::{Desk, Why};
 use crate::device::files::{self, File, Gone, NotPicked};
-use crate::store::Shelf;
+use crate::store::{Deed, Shelf};
 use js_sys::Uint8Array;
-use pinfold_core::base::id::EntryId;
 use pinfold_core::carry::{self, Part, Summary};
 use pinfold_core::event::copies::Made;
 use pinfold_core::journal::{Carried, Entry, Limits, Reading, Refused};
-use pinfold_core::ledger::{DeskCommand, Refusal};
+use pinfold_core::ledger::{DeskCommand, Refusal, Want};
 use pinfold_core::practice::own::{self, Unusable};
 use pinfold_core::words::copies::EN as COPIES;
 use pinfold_core::words::rules::EN;
@@ -92,19 +92,6 @@ pub enum LookedInto {
     Nothing,
 }
 
-/// What became of erasing somebody.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Erased {
-    /// Gone, also from what is kept on this phone.
-    Gone,
-    /// Gone from the journal; the rows on this phone are still to be taken away.
-    RowsLeft,
-    /// Needles are in.
-    NeedlesIn,
-    /// There is nobody of that name.
-    Nobody,
-}
-
 /// What became of picking a file.
 pub enum Picked {
     /// Its text.
@@ -142,6 +129,12 @@ async fn in_pieces(file: &File) -> Result<Carried, Option<Refused>> {
 }
 
 impl Desk {
+    /// Makes sure that no pack is missed: a copy may hold too much, never too little.
+    async fn know_all(self) -> Result<(), Why> {
+        let store = self.inner().store.borrow().clone();
+        self.audit(&store.ok_or(Why::Closed)?).await
+    }
+
     /// Takes a part of the journal out as one file and seals it. It does not leave yet: see
     /// [`Desk::give_copy`].
     ///
@@ -152,6 +145,9 @@ impl Desk {
             Wrapped::Sealed(part, _) => part,
             Wrapped::PlainProcedures => Part::Procedures,
         };
+        if self.know_all().await.is_err() || self.bring_in(&carry::wanted(part)).await.is_err() {
+            return Err(COPIES.not_read);
+        }
         let taken = self.read_now(|l| carry::take(l, part, self.stamp().wall));
         let taken = taken.ok_or(COPIES.no_since)?;
         let (content, kind) = match &wrapped {
@@ -258,7 +254,7 @@ impl Desk {
             Err(_) => return LookedInto::Refused(COPIES.unreadable.to_string()),
         };
         match in_pieces(&file).await {
-            Ok(carried) => self.summed(&carried),
+            Ok(carried) => self.summed(&carried).await,
             Err(Some(Refused::Sealed)) => match wrap::look(&file).await {
                 Ok(()) => LookedInto::Sealed(Rc::new(SealedFile(file))),
                 Err(why) => unopened(&why),
@@ -272,15 +268,27 @@ impl Desk {
     pub async fn look_inside(self, sealed: &SealedFile, passphrase: &str) -> LookedInto {
         match wrap::open(&sealed.0, passphrase).await {
             Ok(text) => match Reading::whole(&text, Limits::HERE) {
-                Ok(carried) => self.summed(&carried),
+                Ok(carried) => self.summed(&carried).await,
                 Err(why) => LookedInto::Refused(COPIES.refused(&why)),
             },
             Err(why) => unopened(&why),
         }
     }
 
-    fn summed(self, carried: &Carried) -> LookedInto {
-        LookedInto::Copy(Rc::new(self.read_now(|l| carry::summary(l, carried))))
+    /// Sets a file beside what is here, and beside what is packed away.
+    async fn summed(self, carried: &Carried) -> LookedInto {
+        if self.know_all().await.is_err() {
+            return LookedInto::Refused(COPIES.not_read.to_string());
+        }
+        let mut want = self.read_now(|l| carry::wanted_for(l, carried));
+        while self.bring_in(&want).await.is_ok() {
+            match self.read_now(|l| carry::summary(l, carried)) {
+                Ok(seen) => return LookedInto::Copy(Rc::new(seen)),
+                Err(Refusal::LoadFirst(streams)) => want = Want::Streams(streams),
+                Err(_) => break,
+            }
+        }
+        LookedInto::Refused(COPIES.not_read.to_string())
     }
 
     /// Brings in what was looked into. What is new is stored in one transaction first, and only then
@@ -288,61 +296,38 @@ impl Desk {
     /// not keep them.
     pub async fn bring(self, seen: &Summary) -> Option<usize> {
         let inner = self.inner();
-        let entries: Vec<Entry> = self.read_now(|l| {
+        let store = inner.store.borrow().clone()?;
+        let _hush = self.hush().await;
+        let touched = self.read_now(|l| l.touched(&seen.journal));
+        self.bring_in(&Want::Streams(touched)).await.ok()?;
+        let (entries, erased): (Vec<Entry>, _) = self.read_now(|l| {
             let here = l.journal();
             let texts = seen.journal.texts().map(|text| here.admitted(text));
-            texts.filter(|t| !here.holds(t)).collect()
+            let new = texts.filter(|t| !here.holds(t)).collect();
+            (new, l.erased_by(&seen.journal))
         });
         let rows = self.rows(entries.iter())?;
-        let store = inner.store.borrow().clone()?;
-        if !rows.is_empty() && store.append_all(&rows).await.is_err() {
+        // Whoever is erased by it goes from this phone too; if it ends before, the next start goes on.
+        let marks = [mark(&erased)];
+        let marks = marks.get(..usize::from(!erased.is_empty()));
+        let deeds = [
+            Deed::Keep(Shelf::Rows, &rows),
+            Deed::Lay(Shelf::Meta, marks.unwrap_or_default()),
+        ];
+        if !rows.is_empty() && store.change(&deeds).await.is_err() {
             // A key that was made is in use from now on: it must not be lost with the copy.
             store.append(Self::keys_in(rows));
             return None;
         }
-        inner.ledger.borrow_mut().merge(&seen.journal);
+        // It was all read in before the wait, and stays so.
+        inner.ledger.borrow_mut().merge(&seen.journal).ok()?;
         self.changed();
         if let Some(brought) = seen.brought() {
             let _ = self.act(DeskCommand::Brought(brought));
         }
-        if !seen.erases.is_empty() {
-            let _ = self.tidy_erased().await;
+        if !erased.is_empty() && self.bury_left(&store, &erased).await.is_err() {
+            inner.history.swept.set(false);
         }
         Some(entries.len())
-    }
-
-    /// Erases a person: in the journal at once, then in the rows of this phone.
-    pub async fn erase(self, person: EntryId) -> Erased {
-        match self.act(DeskCommand::Erase(person)) {
-            Ok(_) if self.tidy_erased().await => Erased::Gone,
-            Ok(_) => Erased::RowsLeft,
-            Err(Refusal::NeedlesIn(_)) => Erased::NeedlesIn,
-            Err(_) => Erased::Nobody,
-        }
-    }
-
-    /// Puts what is left of erased entries in the place of their rows. True if it was done. Until it
-    /// is, the tombstone keeps what stands there from being read.
-    async fn tidy_erased(self) -> bool {
-        let store = self.inner().store.borrow().clone();
-        let Some(store) = store else {
-            return false;
-        };
-        let left: Vec<Entry> = self.read_now(|l| {
-            let erased = |e: &&Entry| e.body.get() == "null";
-            l.journal().texts().filter(erased).cloned().collect()
-        });
-        let Some((bare, gone)) = self.bare_rows(&left) else {
-            return false;
-        };
-        let Ok(keys) = store.keys(Shelf::Rows).await else {
-            return false;
-        };
-        let of_it = |key: &String| {
-            let plain = key.split_once('~').map_or(key.as_str(), |(key, _)| key);
-            gone.contains(key) || bare.iter().any(|row| row.key == plain)
-        };
-        let keys: Vec<String> = keys.into_iter().filter(of_it).collect();
-        store.replace(&keys, &bare).await.is_ok()
     }
 }

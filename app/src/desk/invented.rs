@@ -13,7 +13,7 @@ impl Desk {
     /// Writes the invented practice down, through the same door as everything else, if this is it and
     /// nobody is in it.
     pub fn fill_with_invented(&self) {
-        if !self.invented() || self.read_now(|l| l.people().next().is_some()) {
+        if !self.invented() || self.read_now(|l| l.everybody().next().is_some()) {
             return;
         }
         let setting = |name: &str, value: &str| {

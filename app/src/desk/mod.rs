@@ -2,8 +2,10 @@
 //! seals what was decided, gives it to the store, and tells the pages that something changed. Nothing
 //! between a tap and its redraw waits for the browser.
 
+mod burying;
 mod copies;
 mod hearing;
+mod history;
 mod invented;
 mod locked_out;
 mod opening;
@@ -11,13 +13,15 @@ mod passphrase;
 mod room;
 mod route;
 mod sealing;
+mod tidying;
 mod wrap;
 
 pub use crate::device::pedal::{Learn, learn};
 pub use crate::device::wake::Awake;
 pub use crate::store::Why;
+pub use burying::Erased;
 pub use copies::{
-    CopyOut, Erased, LookedInto, Picked, Prepared, SealedFile, Wrapped, can_ask_where, can_share,
+    CopyOut, LookedInto, Picked, Prepared, SealedFile, Wrapped, can_ask_where, can_share,
 };
 pub use locked_out::{HeldIn, LockedOut, Nameless};
 pub use opening::Opening;
@@ -39,7 +43,7 @@ use pinfold_core::base::data::BadData;
 use pinfold_core::base::date::Date;
 use pinfold_core::base::id::{EntryId, Replica};
 use pinfold_core::base::stamp::{Wall, When};
-use pinfold_core::ledger::{Command, Hand, Ledger, Refusal};
+use pinfold_core::ledger::{Command, Facts, Hand, Ledger, Refusal};
 use pinfold_core::session::{Now, Session};
 use pinfold_core::view::books::Books;
 use pinfold_core::view::chair as view;
@@ -100,6 +104,7 @@ struct Judged {
 
 struct Inner {
     ledger: RefCell<Ledger>,
+    history: history::History,
     store: RefCell<Option<Store>>,
     replica: Cell<Option<Replica>>,
     follows_since: Cell<i64>,
@@ -145,6 +150,7 @@ pub struct Desk {
     route: RwSignal<Route>,
     awake: RwSignal<Awake>,
     update: RwSignal<bool>,
+    loaded: RwSignal<u32>,
     back: RwSignal<Option<Back>>,
     battery: RwSignal<Option<u8>>,
     /// The store was gone at the start; how many rows its second copy gave back.
@@ -159,6 +165,7 @@ impl Desk {
     pub fn new() -> Self {
         let inner = Inner {
             ledger: RefCell::default(),
+            history: history::History::default(),
             store: RefCell::default(),
             replica: Cell::default(),
             follows_since: Cell::new(clock::mono()),
@@ -190,6 +197,7 @@ impl Desk {
             route: RwSignal::new(Route::read(&hash::read())),
             awake: RwSignal::new(Awake::Off),
             update: RwSignal::new(update::waiting()),
+            loaded: history::loaded(),
             back: RwSignal::new(None),
             battery: RwSignal::new(None),
             was_gone: RwSignal::new(None),
@@ -209,6 +217,20 @@ impl Desk {
     /// The ledger's refusal; nothing was written.
     pub fn act(&self, command: impl Into<Command>) -> Result<EntryId, Refusal> {
         let inner = self.inner();
+        let facts = self.decide(&command.into())?;
+        let first = facts.entries().first().map(|entry| entry.id);
+        self.keep(facts.entries().iter());
+        inner.ledger.borrow_mut().append(&facts);
+        self.ready_to_sound();
+        self.changed();
+        if facts.entries().iter().any(|e| e.kind == "session.closed") {
+            self.tidy();
+        }
+        first.ok_or(Refusal::NoSuchThing)
+    }
+
+    fn decide(&self, command: &Command) -> Result<Facts, Refusal> {
+        let inner = self.inner();
         let replica = inner.replica.get().ok_or(Refusal::NoSuchSession)?;
         if self.standing.get_untracked() != Standing::Ready {
             return Err(Refusal::NoSuchSession);
@@ -218,13 +240,8 @@ impl Desk {
             stamp: clock::now(),
             when: When::Now,
         };
-        let facts = inner.ledger.borrow().decide(&command.into(), &hand)?;
-        let first = facts.entries().first().map(|entry| entry.id);
-        self.keep(facts.entries().iter());
-        inner.ledger.borrow_mut().append(&facts);
-        self.ready_to_sound();
-        self.changed();
-        first.ok_or(Refusal::NoSuchThing)
+        let ledger = inner.ledger.borrow();
+        ledger.decide(command, &hand)
     }
 
     /// Something in the journal changed: redraw, then what follows from it outside.

@@ -114,9 +114,12 @@ impl Desk {
         };
         let inner = self.inner();
         let locked = matches!(guard, Guard::Locked(_));
-        inner.ledger.replace(Ledger::new(open_plain(&rows)));
         inner.guard.replace(guard);
         self.sealing.set(sealing);
+        if !locked && let Err(why) = self.read_ledger(&store, open_plain(&rows), None).await {
+            broke::tell("store", &format!("{why:?}"));
+            return;
+        }
         // What the tail brought is on its way: until that is complete nothing may say "saved".
         let on_its_way = store.waiting() > 0;
         inner.store.replace(Some(store));
@@ -137,5 +140,6 @@ impl Desk {
         }
         self.standing.set(Standing::Ready);
         self.changed();
+        self.tidy();
     }
 }

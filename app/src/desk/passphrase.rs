@@ -50,7 +50,7 @@ async fn breathe() {
 }
 
 /// Waits until all is saved, about ten seconds at most.
-async fn all_saved(store: &Store) -> Result<(), &'static str> {
+pub(super) async fn all_saved(store: &Store) -> Result<(), &'static str> {
     for _ in 0..50 {
         if store.waiting() == 0 {
             return Ok(());
@@ -140,6 +140,8 @@ impl Desk {
         let set_up = Unlocked::set_up(new, how, &outer, Some(&recovery)).ok_or(EN.no_chance)?;
         let mut unlocked = set_up.unlocked;
 
+        // Nothing is packed plainly meanwhile.
+        let hush = self.hush().await;
         all_saved(&store).await?;
         let rows = store.read(Shelf::Rows).await.map_err(|_| EN.not_kept)?;
         let anew = sealed_anew(&mut unlocked, &rows).ok_or(EN.no_chance)?;
@@ -150,15 +152,19 @@ impl Desk {
             .await
             .map_err(|_| EN.not_kept)?;
         // From here on everything is sealed; what was written in the meantime follows.
+        inner.history.changing.set(true);
         inner.guard.replace(Guard::Sealed(Box::new(unlocked)));
         self.sealing.set(Sealing::Sealed);
         self.touched();
+        drop(hush);
         self.seal_the_rest().await;
         Ok(())
     }
 
-    /// Seals plain rows that were written while the change was under way, then says that it is over.
+    /// Seals plain rows that were written while the change was under way, packs and sheets, then says
+    /// that it is over.
     pub(super) async fn seal_the_rest(self) {
+        let _hush = self.hush().await;
         loop {
             let inner = self.inner();
             let Some(store) = inner.store.borrow().clone() else {
@@ -180,10 +186,17 @@ impl Desk {
             if !keys.is_empty() {
                 store.append(keys);
             }
-            let last = store.waiting() == 0 && anew.is_empty();
-            let said = mark(if last { SEALED } else { CHANGING });
             // Where it fails the next start goes on with it.
-            if store.seal_over(&anew, &[said]).await.is_err() || last {
+            let Ok(packs) = self.seal_packs(&store).await else {
+                return;
+            };
+            let last = store.waiting() == 0 && anew.is_empty() && packs;
+            let said = mark(if last { SEALED } else { CHANGING });
+            let done = store.seal_over(&anew, &[said]).await.is_ok();
+            if done && last {
+                inner.history.changing.set(false);
+            }
+            if !done || last {
                 return;
             }
         }
@@ -236,6 +249,9 @@ impl Desk {
         let Some(store) = inner.store.borrow().clone() else {
             return;
         };
+        // What was packed is given again in rows, as far as it is read in.
+        inner.ledger.borrow_mut().emptied();
+        inner.history.sheets.take();
         let (mut meta, mut rows, mut keys) = (Vec::new(), Vec::new(), Vec::new());
         match &*inner.guard.borrow() {
             Guard::Sealed(unlocked) => {

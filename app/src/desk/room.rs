@@ -24,7 +24,7 @@ pub struct RoomSaid {
 impl Desk {
     /// Asks the browser how it stands, once it is idle.
     pub async fn room(self) -> RoomSaid {
-        idle::idle().await;
+        idle::moment().await;
         let room = storage_state::estimate().await;
         RoomSaid {
             agreed: storage_state::persisted().await,
@@ -53,7 +53,7 @@ impl Desk {
             let saved = || {
                 self.standing.get() == Standing::Ready
                     && matches!(self.kept.get(), Kept::Saved(_))
-                    && self.read(|l| l.people().next().is_some())
+                    && self.read(|l| l.everybody().next().is_some())
             };
             let done = done.unwrap_or(false);
             let now = !done && saved();

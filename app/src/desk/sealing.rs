@@ -9,8 +9,9 @@ use crate::store::tries::Tries;
 use crate::store::{Row, Shelf, Store, strip};
 use js_sys::Uint8Array;
 use pinfold_core::base::id::EntryId;
+use pinfold_core::journal::pack::{PackName, Packed};
 use pinfold_core::journal::{Entry, Journal, KeyId};
-use pinfold_core::ledger::Ledger;
+use pinfold_core::ledger::{Ledger, SheetName};
 use pinfold_core::seal::{
     self, Codec, Door, Key, KeyRow, Locked, Nonce, Opened, Plain, Unlocked, Unsealable, Unsealed,
     WhyLocked, WrongRows,
@@ -33,7 +34,7 @@ pub(super) const CHANGING: &str = "changing";
 /// Sealed; a plain row is a stranger's.
 pub(super) const SEALED: &str = "sealed";
 /// Rows of keys lie under their names after this.
-const KEY: &str = "key.";
+pub(super) const KEY: &str = "key.";
 
 /// The setting that says after how many minutes without a touch it locks by itself.
 pub const LOCK_AFTER: &str = "lock_after";
@@ -126,18 +127,33 @@ pub(super) fn plain(row: &Row) -> Option<Entry> {
     seal::open(&Plain, name_of(row)?, &row.text).ok()
 }
 
-/// Seals one entry, making its person's key if there is none yet: the row of the key comes first.
-/// Nothing only where the browser gives no random numbers.
-pub(super) fn seal_into(unlocked: &mut Unlocked, entry: &Entry, rows: &mut Vec<Row>) -> Option<()> {
-    let (first, second) = (nonce()?, nonce()?);
-    if let KeyId::Person(person) = entry.key
-        && entry.erases().is_none()
-        && !unlocked.has_person(person)
-        && let Some(made) = unlocked.add_person(person, key()?, first)
+/// Packs sealed, and the rows of keys that were made for them.
+#[derive(Default)]
+pub(super) struct SealedPacks {
+    pub(super) keys: Vec<Row>,
+    pub(super) packs: Vec<Row>,
+}
+
+/// Makes a person's key if there is none yet, and its row.
+fn give_key(unlocked: &mut Unlocked, person: EntryId, rows: &mut Vec<Row>) -> Option<()> {
+    if !unlocked.has_person(person)
+        && let Some(made) = unlocked.add_person(person, key()?, nonce()?)
     {
         rows.push(key_row(&made));
     }
-    let text = match unlocked.close(entry, second) {
+    Some(())
+}
+
+/// Seals one entry, making its person's key if there is none yet: the row of the key comes first.
+/// Nothing only where the browser gives no random numbers.
+pub(super) fn seal_into(unlocked: &mut Unlocked, entry: &Entry, rows: &mut Vec<Row>) -> Option<()> {
+    // What is left of somebody erased has no key any more, and must not get another.
+    let bare = entry.body.get() == "null";
+    if let (KeyId::Person(person), false) = (entry.key, bare || entry.erases().is_some()) {
+        give_key(unlocked, person, rows)?;
+    }
+    let text = match unlocked.close(entry, nonce()?) {
+        _ if bare => unlocked.close_whole(entry, nonce()?).ok()?,
         Ok(text) => text,
         // Their key is damaged: what happened is written down all the same, under the practice's.
         Err(Unsealable::NoKey(_)) => unlocked.close_whole(entry, nonce()?).ok()?,
@@ -165,6 +181,36 @@ fn take(journal: &mut Journal, row: &Row, entry: Option<Entry>) {
             let _ = journal.insert(entry);
         }
         None => journal.keep_unreadable(row.text.clone()),
+    }
+}
+
+/// What opens packs and sheets. Without keys nothing is sealed.
+pub(super) struct Keys<'a> {
+    pub(super) unlocked: Option<&'a Unlocked>,
+    /// Plain ones are still being sealed: both are read. Else a plain one is a stranger's.
+    pub(super) changing: bool,
+}
+
+impl<'a> Keys<'a> {
+    fn for_text(&self, text: &str) -> Option<&'a Unlocked> {
+        let plain = self.changing && Codec::of(text) == Some(Codec::Plain);
+        self.unlocked.filter(|_| !plain)
+    }
+
+    /// The pack in a text; nothing if it cannot be opened.
+    pub(super) fn open_pack(&self, name: PackName, text: &str) -> Option<Packed> {
+        match self.for_text(text) {
+            Some(unlocked) => unlocked.open_pack(name, text).ok(),
+            None => Plain.open_pack(name, text).ok(),
+        }
+    }
+
+    /// The bytes of a sheet; nothing if it cannot be opened.
+    pub(super) fn open_sheet(&self, name: &str, text: &str) -> Option<Vec<u8>> {
+        match self.for_text(text) {
+            Some(unlocked) => unlocked.open_sheet(name, text).ok(),
+            None => Plain.open_sheet(text).ok(),
+        }
     }
 }
 
@@ -313,31 +359,77 @@ impl Desk {
         Some(rows)
     }
 
-    /// The rows of what is left of erased entries, and the names of rows that must go: the keys of
-    /// the people they were of are destroyed here. They lie under the practice's key, theirs being gone.
-    pub(super) fn bare_rows(&self, left: &[Entry]) -> Option<(Vec<Row>, Vec<String>)> {
-        let (mut rows, mut gone) = (Vec::new(), Vec::new());
-        match &mut *self.inner().guard.borrow_mut() {
-            Guard::Plain => rows.extend(left.iter().map(|entry| Row {
-                key: entry.id.row_key(),
-                text: Plain.close(entry),
-            })),
-            Guard::Sealed(unlocked) => {
-                for entry in left {
-                    if let KeyId::Person(person) = entry.key
-                        && let Some(name) = unlocked.forget(person)
-                    {
-                        gone.push(format!("{KEY}{name}"));
-                    }
-                    rows.push(Row {
-                        key: entry.id.row_key(),
-                        text: unlocked.close_whole(entry, nonce()?).ok()?,
-                    });
+    /// The keys of people who were erased are destroyed: their rows are gone.
+    pub(super) fn forget_keys(&self, people: &[EntryId]) {
+        if let Guard::Sealed(unlocked) = &mut *self.inner().guard.borrow_mut() {
+            for person in people {
+                let _ = unlocked.forget(*person);
+            }
+        }
+    }
+
+    /// Nothing once this window gave the practice up: its keys are gone, and nothing may be written plain.
+    fn has_store(&self) -> Option<()> {
+        self.inner().store.borrow().as_ref().map(|_| ())
+    }
+
+    /// The row of a pack, sealed if this practice is.
+    pub(super) fn pack_row(&self, packed: &Packed) -> Option<Row> {
+        self.has_store()?;
+        let text = match &*self.inner().guard.borrow() {
+            Guard::Plain => Plain.close_pack(packed),
+            Guard::Sealed(unlocked) => unlocked.close_pack(packed, &mut nonce)?,
+            Guard::Locked(_) => return None,
+        };
+        let key = packed.name.to_string();
+        Some(Row { key, text })
+    }
+
+    /// Plain packs, sealed; the rows of keys that were made for it. One that cannot be read as a pack
+    /// cannot be sealed as one: it stays, and is named.
+    pub(super) fn packs_anew(
+        &self,
+        plain: impl Iterator<Item = (PackName, Option<String>)>,
+    ) -> Option<SealedPacks> {
+        let inner = self.inner();
+        let ledger = inner.ledger.borrow();
+        let mut guard = inner.guard.borrow_mut();
+        let Guard::Sealed(unlocked) = &mut *guard else {
+            return None;
+        };
+        let mut sealed = SealedPacks::default();
+        for (name, text) in plain {
+            let packed = text.and_then(|text| Plain.open_pack(name, &text).ok());
+            let Some(mut packed) = packed.filter(|p| p.entries().is_ok()) else {
+                continue;
+            };
+            // Nobody who was erased gets a key again.
+            packed
+                .bodies
+                .retain(|(key, _)| !ledger.journal().destroyed(*key));
+            for (key, _) in &packed.bodies {
+                if let KeyId::Person(person) = key {
+                    give_key(unlocked, *person, &mut sealed.keys)?;
                 }
             }
-            Guard::Locked(_) => return None,
+            sealed.packs.push(Row {
+                key: name.to_string(),
+                text: unlocked.close_pack(&packed, &mut nonce)?,
+            });
         }
-        Some((rows, gone))
+        Some(sealed)
+    }
+
+    /// The row of a sheet, sealed if this practice is.
+    pub(super) fn sheet_row(&self, name: SheetName, bytes: &[u8]) -> Option<Row> {
+        self.has_store()?;
+        let key = name.to_string();
+        let text = match &*self.inner().guard.borrow() {
+            Guard::Plain => Plain.close_sheet(bytes),
+            Guard::Sealed(unlocked) => unlocked.close_sheet(&key, bytes, nonce()?)?,
+            Guard::Locked(_) => return None,
+        };
+        Some(Row { key, text })
     }
 
     /// The rows of keys among some.
@@ -349,7 +441,13 @@ impl Desk {
 
     /// Gives entries to the store, sealed if this practice is.
     pub(super) fn keep<'a>(&self, entries: impl Iterator<Item = &'a Entry>) {
-        match (self.rows(entries), self.inner().store.borrow().as_ref()) {
+        // As the journal will have them: nobody who was erased gets a key again.
+        let entries: Vec<Entry> =
+            self.read_now(|l| entries.map(|e| l.journal().admitted(e)).collect());
+        match (
+            self.rows(entries.iter()),
+            self.inner().store.borrow().as_ref(),
+        ) {
             (Some(rows), Some(store)) => store.append(rows),
             _ => self.kept.set(Kept::NotSaved(Why::Other)),
         }
@@ -459,17 +557,38 @@ impl Desk {
             }
             EN.not_unlocked(not.why)
         })?;
-        let (read, outs, changing) = match &*inner.guard.borrow() {
+        let (read, changing) = match &*inner.guard.borrow() {
             Guard::Locked(shut) => {
                 let read = open_sealed(&unlocked, &shut.rows, shut.changing);
-                (read, shut.outs(), shut.changing)
+                (read, shut.changing)
             }
             _ => return Ok(()),
         };
         Tries::forget();
+        inner.history.changing.set(changing);
+        let store = inner.store.borrow().clone().ok_or(EN.not_opened)?;
+        // Pressed twice it is read once.
+        if inner.history.unlocking.replace(true) {
+            return Ok(());
+        }
+        let done = self.read_ledger(&store, read.journal, Some(&unlocked));
+        let done = done.await;
+        inner.history.unlocking.set(false);
+        // It stays locked until all of that is read: whatever is counted out meanwhile is among these.
+        let outs = match &*inner.guard.borrow() {
+            Guard::Locked(shut) if done.is_ok() => shut.outs(),
+            Guard::Locked(_) => {
+                inner.ledger.replace(Ledger::default());
+                return Err(EN.not_opened);
+            }
+            _ => {
+                // Another window took over.
+                inner.ledger.replace(Ledger::default());
+                return Ok(());
+            }
+        };
         inner.by_code.set(matches!(typed, Typed::Code(_)));
         inner.unsealed.replace(tally(&read.flaws));
-        inner.ledger.replace(Ledger::new(read.journal));
         inner.entered.replace(read.again);
         inner.guard.replace(Guard::Sealed(Box::new(unlocked)));
         inner.touched.set(clock::wall());
@@ -477,6 +596,7 @@ impl Desk {
         self.enter_locked_outs(outs);
         self.drop_entered();
         self.changed();
+        self.tidy();
         if changing {
             wasm_bindgen_futures::spawn_local(self.seal_the_rest());
         }

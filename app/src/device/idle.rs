@@ -11,7 +11,7 @@ const LONGEST: i32 = 2_000;
 const UNTOLD: i32 = 300;
 
 /// Comes back when the browser is idle, at the latest after two seconds.
-pub async fn idle() {
+pub async fn moment() {
     let _ = JsFuture::from(Promise::new(&mut |settle, _| arm(&settle))).await;
 }
 

@@ -231,8 +231,8 @@ fn Calls(person: EntryId) -> impl IntoShape {
     };
     let keep = move |()| {
         let session = desk.read_now(|l| {
-            let treated = l.sessions_of(person).filter(|(_, s)| !s.state().rehearsal);
-            treated.last().map(|(id, _)| id)
+            let mut treated = l.sessions_of(person).filter(|(_, s)| !s.state().rehearsal);
+            treated.next_back().map(|(id, _)| id)
         });
         let called = Called {
             about: CALLS_ABOUT

@@ -234,7 +234,7 @@ pub fn Copies() -> impl IntoShape {
         taking.set(None);
         said.set(words);
     };
-    let open = move || desk.read(|l| disagreements(l, None).len());
+    let open = move || desk.read(|l| l.whole().map_or(0, |all| disagreements(all, None).len()));
     view! {
         <div class="screen">
             <header class="head column">

@@ -39,6 +39,8 @@ pub fn Erase(
                 Erased::RowsLeft => EN.erase_not_kept,
                 Erased::NeedlesIn => EN.needles_in,
                 Erased::Nobody => EN.cannot_be_read,
+                Erased::NotRead => EN.not_read,
+                Erased::NotSaved => EN.not_kept,
             };
             said.set(words.to_string());
         });

@@ -37,8 +37,12 @@ pub fn Exports(
             mark: true,
             person,
         };
-        let text = desk.read_now(|l| desk.books(|b| tables::table(l, b, table, options)));
-        if let Ok(text) = text {
+        let text = desk.read_now(|l| {
+            let whole = person.map_or_else(|| l.whole(), |id| l.whole_of(id))?;
+            let text = desk.books(|b| tables::table(whole, b, table, options));
+            text.ok()
+        });
+        if let Some(text) = text {
             let name = format!("pinfold-{}-{}.csv", table.name(), desk.today());
             give(desk, said, name, "text/csv", text);
         }
@@ -58,7 +62,7 @@ pub fn Exports(
         };
         let text = desk.read_now(|l| match person {
             Some(person) => calendar::next(l, person, options, desk.stamp().wall),
-            None => calendar::all(l, options, desk.stamp().wall),
+            None => calendar::all(l.whole()?, options, desk.stamp().wall),
         });
         match text {
             Some(text) => {

@@ -52,7 +52,10 @@ pub fn Keeping() -> impl IntoShape {
         })
         .collect();
     let list = move || {
-        let past = desk.read(|l| past(l, desk.today(), zone()));
+        let past = desk.read(|l| {
+            l.whole()
+                .map_or(Vec::new(), |all| past(all, desk.today(), zone()))
+        });
         let none = past.is_empty().then(|| view! { <p>{EN.past_none}</p> });
         let lines: Vec<_> = past
             .into_iter()

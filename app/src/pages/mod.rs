@@ -109,6 +109,7 @@ impl From<wasm_split_helpers::SplitLoaderError> for NoPages {
 #[wasm_split_helpers::wasm_split(pages, fallible)]
 fn pages(desk: Desk) -> Result<Others, NoPages> {
     spawn_local(desk.fetch_books());
+    desk.begin_tidying();
     Ok(Others {
         draw,
         locked: || view! { <locked::Locked /> },
@@ -272,6 +273,9 @@ pub fn App(
     });
     let pinned = move || (standing.get() == Standing::Ready).then(|| view! { <frame::Pinned /> });
     let page = move || match (standing.get(), route.get(), others.get()) {
+        (Standing::Ready, route, _) if !desk.at_hand(&route) => {
+            view! { <standing::NotReady standing=Standing::Opening /> }
+        }
         (Standing::Ready, Route::Today, others) => {
             view! { <today::Today notes=others.map(|o| o.notes) /> }
         }

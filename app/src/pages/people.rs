@@ -9,6 +9,8 @@ use pinfold_core::base::date::Date;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::event::person::Named;
 use pinfold_core::ledger::{DeskCommand, Refusal};
+use pinfold_core::view::people::everybody;
+use pinfold_core::words::app;
 use pinfold_core::words::people::EN;
 
 /// Everybody.
@@ -17,15 +19,14 @@ pub fn People() -> impl IntoShape {
     let desk = use_desk();
     let rows = Memo::new(move |_| {
         desk.read(|l| {
-            l.people()
-                .map(|(id, p)| (id, p.name().to_string()))
+            everybody(l)
+                .map(|(id, name)| (id, name.to_string()))
                 .collect::<Vec<_>>()
         })
     });
     let list = move || {
         rows.get()
             .into_iter()
-            .filter(|(_, name)| !name.is_empty())
             .map(|(id, name)| {
                 view! { <li><a class="press spread" href=Route::Person(id).href()><bdi>{name}</bdi></a></li> }
             })
@@ -40,6 +41,7 @@ pub fn People() -> impl IntoShape {
             <main class="column halves">
                 <div class="stack">
                     <NotSaved />
+                    <p class="note" hidden=move || desk.read(|l| l.unread()) == 0>{app::EN.still_reading}</p>
                     <p hidden=move || !rows.with(Vec::is_empty)>{EN.nobody}</p>
                     <ul class="stack">{list}</ul>
                 </div>

@@ -32,8 +32,8 @@ pub fn Person(
     let left_in = move || visit.with(|v| v.as_ref().map_or(0, |v| v.left_in));
     let sessions = Memo::new(move |_| {
         desk.read(|l| {
-            l.sessions_of(person)
-                .map(|(id, s)| (id, s.state().opened_at, s.state().zone, s.state().rehearsal))
+            l.visits_of(person)
+                .map(|(id, visit)| (id, visit.opened_at, visit.zone, visit.rehearsal))
                 .collect::<Vec<_>>()
         })
     });
@@ -59,6 +59,7 @@ pub fn Person(
             <main class="column halves">
                 <div class="stack">
                 <NotSaved />
+                <p class="note" hidden=move || desk.read(|l| l.unread()) == 0>{app::EN.still_reading}</p>
                 <div hidden=move || there.get()>
                     <Notice title=app::EN.not_there next=app::EN.not_there_next quiet=true />
                 </div>

@@ -131,7 +131,7 @@ pub fn Today(
     let days = move |at: Wall| desk.stamp().wall.since(at) / 86_400_000;
     let old = move || match last() {
         Some((at, _)) => days(at),
-        None => desk.read(|l| l.people().next().map_or(0, |_| i64::MAX)),
+        None => desk.read(|l| l.everybody().next().map_or(0, |_| i64::MAX)),
     };
     let age = move || match last() {
         Some((at, brought)) => copies::EN.age(days(at), brought),
@@ -146,6 +146,7 @@ pub fn Today(
             <main class="column halves">
                 <div class="stack">
                     <NotSaved />
+                    <p class="note" hidden=move || desk.read(|l| l.unread()) == 0>{app::EN.still_reading}</p>
                     <div class="stack">{chairs}</div>
                     <WasGone />
                     <a class="press plain" href=Route::Copies.href() hidden=move || { old() < 14 }>{age}</a>

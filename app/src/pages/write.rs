@@ -9,6 +9,7 @@ use pinfold_core::base::id::EntryId;
 use pinfold_core::event::person::Wrote;
 use pinfold_core::ledger::{ChairCommand, DeskCommand};
 use pinfold_core::record::{Record, record};
+use pinfold_core::view::people::everybody;
 use pinfold_core::words::app;
 use pinfold_core::words::people::EN;
 use pinfold_core::words::record::EN as REC;
@@ -199,9 +200,8 @@ pub fn Write(
 fn Join(session: EntryId) -> impl IntoShape {
     let desk = use_desk();
     let people = desk.read_now(|l| {
-        let named = l.people().filter(|(_, p)| !p.name().is_empty());
-        named
-            .map(|(id, p)| (id, p.name().to_string()))
+        everybody(l)
+            .map(|(id, name)| (id, name.to_string()))
             .collect::<Vec<_>>()
     });
     let chosen = RwSignal::new(people.first().map(|(id, _)| *id));

@@ -290,6 +290,28 @@ pub(super) async fn read_keys(db: &IdbDatabase, shelf: Shelf) -> Result<Vec<Stri
     Ok(keys.iter().filter_map(|key| key.as_string()).collect())
 }
 
+/// The texts under some keys, in their order, in one reading; none where there is no such row.
+pub(super) async fn read_some(
+    db: &IdbDatabase,
+    shelf: Shelf,
+    keys: &[String],
+) -> Result<Vec<Option<String>>, Why> {
+    let store = reading(db, shelf)?;
+    let mut asked = Vec::with_capacity(keys.len());
+    for key in keys {
+        asked.push(
+            store
+                .get(&key.as_str().into())
+                .map_err(|why| Why::of(&why))?,
+        );
+    }
+    // Answers come in the order of the requests.
+    if let Some(last) = asked.last() {
+        answer(last).await?;
+    }
+    asked.iter().map(|one| Ok(read(one)?.as_string())).collect()
+}
+
 /// The text under one key.
 pub(super) async fn read_one(
     db: &IdbDatabase,

@@ -202,6 +202,15 @@ impl Store {
             .await
     }
 
+    /// Does several things in one transaction, in this order: all of it or nothing. For whoever erases
+    /// somebody or seals what was plain: nothing else may lay over what is never overwritten.
+    ///
+    /// # Errors
+    /// What stood in the way. Nothing was changed then; after [`Why::Slow`] it may still be, whole.
+    pub async fn change(&self, deeds: &[Deed<'_>]) -> Result<(), Why> {
+        self.0.carry_out(deeds, LONG_PATIENCE).await
+    }
+
     /// Lays sealed rows over the plain ones of the same keys, and what opens them beside, in one
     /// transaction: all of it or nothing. The one place where a row is laid over another.
     ///
@@ -225,27 +234,6 @@ impl Store {
             .await
     }
 
-    /// Takes single rows away for good and puts others in their place, in one transaction, to erase a
-    /// person: a phone that dies meanwhile has the old rows or the new ones. Waits for what is still
-    /// being saved, such as the tombstone.
-    ///
-    /// # Errors
-    /// [`Why::Busy`] if rows are still waiting after five seconds, or what stood in the way. Nothing
-    /// was changed then.
-    pub async fn replace(&self, keys: &[String], rows: &[Row]) -> Result<(), Why> {
-        for _ in 0..PATIENCE / LOOK_AGAIN {
-            if self.waiting() == 0 {
-                let deeds = [
-                    Deed::Remove(Shelf::Rows, keys),
-                    Deed::Keep(Shelf::Rows, rows),
-                ];
-                return self.0.carry_out(&deeds, LONG_PATIENCE).await;
-            }
-            database::pause(LOOK_AGAIN).await;
-        }
-        Err(Why::Busy)
-    }
-
     /// Every row of a shelf, in the order of keys.
     ///
     /// # Errors
@@ -257,6 +245,41 @@ impl Store {
             self.0.tell(StoreEvent::Unreadable { key });
         }
         Ok(rows)
+    }
+
+    /// The texts under some keys of a shelf, in their order; none where there is no such row.
+    ///
+    /// # Errors
+    /// What stood in the way.
+    pub async fn read_some(
+        &self,
+        shelf: Shelf,
+        keys: &[String],
+    ) -> Result<Vec<Option<String>>, Why> {
+        database::read_some(&self.0.database().await?, shelf, keys).await
+    }
+
+    /// Keeps packs, all or none. Their single rows stay until [`Store::settle`].
+    ///
+    /// # Errors
+    /// What stood in the way.
+    pub async fn keep_packs(&self, packs: &[Row]) -> Result<(), Why> {
+        let deeds = [Deed::Keep(Shelf::Packs, packs)];
+        self.0.carry_out(&deeds, LONG_PATIENCE).await
+    }
+
+    /// Lays sheets of summaries, takes away those they replace, and the single rows whose packs are
+    /// kept, all or nothing.
+    ///
+    /// # Errors
+    /// What stood in the way. Nothing was changed then.
+    pub async fn settle(&self, sheets: &[Row], old: &[String], rows: &[String]) -> Result<(), Why> {
+        let deeds = [
+            Deed::Lay(Shelf::Summaries, sheets),
+            Deed::Remove(Shelf::Summaries, old),
+            Deed::Remove(Shelf::Rows, rows),
+        ];
+        self.0.carry_out(&deeds, LONG_PATIENCE).await
     }
 
     /// Every key of a shelf, in order.

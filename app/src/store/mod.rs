@@ -20,6 +20,7 @@ mod writing;
 pub use database::remove;
 pub use keeping::{Everything, Store};
 pub use why::Why;
+pub use writing::Deed;
 
 /// A sealed entry under its name.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -35,7 +36,7 @@ pub struct Row {
 pub enum Shelf {
     /// Single entries. Never overwritten.
     Rows,
-    /// The entries of a closed session, packed into one. Never overwritten.
+    /// Entries of one stream, packed into one. Never overwritten.
     Packs,
     /// What can be worked out again from the two above, kept so that a start is short.
     Summaries,

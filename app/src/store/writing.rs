@@ -10,7 +10,7 @@ use web_sys::{Event, IdbDatabase, IdbObjectStore, IdbRequest, IdbTransaction};
 
 /// What one transaction is to do.
 #[derive(Clone, Copy)]
-pub(super) enum Deed<'a> {
+pub enum Deed<'a> {
     /// Put rows on a shelf where nothing is ever overwritten.
     Keep(Shelf, &'a [Row]),
     /// Put rows on a shelf, over what is there.

@@ -71,6 +71,8 @@ fn write(folder: &Path) {
     fs::write(folder.join("vectors.json"), vectors.to_string()).expect("written");
     let golden = root().join("tests/logs/first.sealed");
     fs::copy(golden, folder.join("golden.sealed")).expect("copied");
+    let golden = root().join("tests/logs/first.packs");
+    fs::copy(golden, folder.join("golden.packs")).expect("copied");
 }
 
 #[test]

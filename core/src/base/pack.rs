@@ -5,6 +5,7 @@
 //! on with zeros and empty lists. Whoever reads asks at the end whether it was sound.
 
 use crate::base::flat;
+use crate::base::id::Replica;
 use alloc::boxed::Box;
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -170,6 +171,20 @@ impl Pack for String {
                 Self::new()
             }
         }
+    }
+}
+
+impl Pack for Replica {
+    fn pack(&self, out: &mut Vec<u8>) {
+        out.extend_from_slice(&self.0.to_le_bytes());
+    }
+    fn unpack(from: &mut From<'_>) -> Self {
+        let Some((name, rest)) = from.left.split_first_chunk() else {
+            from.spoil();
+            return Self(0);
+        };
+        from.left = rest;
+        Self(u128::from_le_bytes(*name))
     }
 }
 

@@ -42,9 +42,8 @@ pub(super) fn known(text: &Entry, from: &Journal, other: &Journal) -> bool {
     texts.any(|known| from.admitted(known) == bare)
 }
 
-/// Compares a copy with what is here. Pure.
-#[must_use]
-pub fn check(ledger: &Ledger, carried: &Carried) -> Checked {
+/// Compares a copy with what is here, which has to be read in: [`super::summary`] sees to that.
+pub(super) fn check(ledger: &Ledger, carried: &Carried) -> Checked {
     let (here, there) = (ledger.journal(), &carried.journal);
     let header = &carried.header;
     let mut checked = Checked {

@@ -9,7 +9,7 @@ use crate::event::copies::Pair;
 use crate::event::matter::{gone, last_words};
 use crate::event::{Event, MANY};
 use crate::journal::{Entry, Journal, Scope, Sum};
-use crate::ledger::{ChairCommand, Choice, Command, DeskCommand, Ledger};
+use crate::ledger::{ChairCommand, Choice, Command, DeskCommand, Ledger, Whole};
 use crate::view::books::Books;
 use crate::view::said;
 use crate::words::copies::EN;
@@ -121,10 +121,10 @@ fn title(entry: &Entry, books: Option<&Books>) -> String {
 /// Every matter on which facts disagree and nobody chose: two texts of one id, words of two phones that
 /// did not know each other, and rounds of taking out that were entered twice.
 #[must_use]
-pub fn disagreements(ledger: &Ledger, books: Option<&Books>) -> Vec<Disagreement> {
+pub fn disagreements(ledger: Whole<'_>, books: Option<&Books>) -> Vec<Disagreement> {
     let mut all = Vec::new();
-    two_texts(ledger, books, &mut all);
-    two_words(ledger, books, &mut all);
+    two_texts(&ledger, books, &mut all);
+    two_words(&ledger, books, &mut all);
     two_totals(ledger, &mut all);
     all
 }
@@ -220,14 +220,14 @@ fn open_pair(
     })
 }
 
-fn two_totals(ledger: &Ledger, all: &mut Vec<Disagreement>) {
+fn two_totals(ledger: Whole<'_>, all: &mut Vec<Disagreement>) {
     for (session, found) in ledger.sessions() {
         for two in &found.state().two_totals {
             let at = |id: EntryId| ledger.journal().get(id).map_or(Wall(0), |e| e.at.wall);
             let sides = two.totals.iter().enumerate();
             all.push(Disagreement {
                 title: EN.total_of(&place::EN.region(two.region)),
-                name: whose(ledger, Stream::Session(session)),
+                name: whose(&ledger, Stream::Session(session)),
                 sides: sides
                     .map(|(n, (total, out))| Side {
                         id: *total,

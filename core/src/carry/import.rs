@@ -8,7 +8,7 @@ use crate::base::stamp::Wall;
 use crate::event::copies::{Brought, Pair};
 use crate::event::{Event, MANY, Unread};
 use crate::journal::{Carried, Journal, LineFlaw, Scope};
-use crate::ledger::Ledger;
+use crate::ledger::{Ledger, Refusal, Want};
 use crate::words::copies::EN;
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
@@ -107,13 +107,36 @@ fn admit(ledger: &Ledger, carried: &Carried) -> (Journal, u32) {
     (carried.journal.part(&|entry| stays(&entry.kind)), left)
 }
 
-/// Works out what bringing a copy in would do. Pure: it is done on a second ledger.
+/// What has to be read in before it can be said what a copy would bring: of a part what it touches, else
+/// everything, because it is also said what it lacks.
 #[must_use]
-pub fn summary(ledger: &Ledger, carried: &Carried) -> Summary {
+pub fn wanted_for(ledger: &Ledger, carried: &Carried) -> Want {
+    match carried.header.scope() {
+        Scope::Whole | Scope::Since => Want::Everything,
+        Scope::Procedures => Want::Streams(ledger.touched(&carried.journal)),
+        Scope::Person => {
+            let mut streams = ledger.touched(&carried.journal);
+            if let Some(person) = carried.header.person {
+                streams.extend(ledger.streams_of(person));
+            }
+            Want::Streams(streams)
+        }
+    }
+}
+
+/// Works out what bringing a copy in would do. Pure: it is done on a second ledger.
+///
+/// # Errors
+/// [`Refusal::LoadFirst`] while something of [`wanted_for`] is not read in.
+pub fn summary(ledger: &Ledger, carried: &Carried) -> Result<Summary, Refusal> {
+    let lacking = ledger.lacking(&wanted_for(ledger, carried));
+    if !lacking.is_empty() {
+        return Err(Refusal::LoadFirst(lacking));
+    }
     let (journal, left_out) = admit(ledger, carried);
     let here = ledger.journal();
     let mut after = ledger.clone();
-    after.merge(&journal);
+    after.merge(&journal)?;
     let mut seen = Summary {
         checked: check(ledger, carried),
         new: Vec::new(),
@@ -146,7 +169,7 @@ pub fn summary(ledger: &Ledger, carried: &Carried) -> Summary {
         }
     }
     seen.new = new.into_iter().collect();
-    for (id, person) in after.people() {
+    for (id, person) in after.people_here() {
         let before = ledger.person(id);
         if before.is_none() && person.named.is_some() {
             seen.people.push(person.name().to_string());
@@ -157,7 +180,7 @@ pub fn summary(ledger: &Ledger, carried: &Carried) -> Summary {
             seen.erases.push(before.name().to_string());
         }
     }
-    for (id, session) in after.sessions() {
+    for (id, session) in after.sessions_here() {
         let state = session.state();
         match ledger.session(id).map(|s| s.state()) {
             None if state.opened.is_some() => seen.visits = seen.visits.saturating_add(1),
@@ -186,7 +209,7 @@ pub fn summary(ledger: &Ledger, carried: &Carried) -> Summary {
         }
     }
     seen.journal = journal;
-    seen
+    Ok(seen)
 }
 
 /// Streams with facts in both journals that the other does not have.

@@ -3,7 +3,7 @@
 use crate::base::date::Date;
 use crate::base::flat;
 use crate::base::id::EntryId;
-use crate::ledger::Ledger;
+use crate::ledger::Whole;
 use crate::practice::retention::{Retention, Until};
 use crate::view::visit::day_of;
 use alloc::string::{String, ToString};
@@ -26,7 +26,7 @@ pub struct Past {
 /// booked, or with needles that stay in, is past it. Somebody who never came counts from the last thing
 /// written down.
 #[must_use]
-pub fn past(ledger: &Ledger, today: Date, zone: i16) -> Vec<Past> {
+pub fn past(ledger: Whole<'_>, today: Date, zone: i16) -> Vec<Past> {
     let Some(keep) = Retention::of(ledger.practice()) else {
         return Vec::new();
     };

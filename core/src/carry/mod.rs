@@ -7,8 +7,8 @@ mod import;
 mod kept;
 mod scope;
 
-pub use check::{Checked, check};
+pub use check::Checked;
 pub use differ::{Disagreement, Side, disagreements};
-pub use import::{Change, Reopened, Summary, summary};
+pub use import::{Change, Reopened, Summary, summary, wanted_for};
 pub use kept::{Past, past};
-pub use scope::{Part, Taken, base, take};
+pub use scope::{Part, Taken, base, take, wanted};

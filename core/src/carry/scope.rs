@@ -7,7 +7,7 @@ use crate::event::Event;
 use crate::event::copies::Made;
 use crate::event::session::Version;
 use crate::journal::{Covered, Entry, Header, Journal, Scope};
-use crate::ledger::Ledger;
+use crate::ledger::{Ledger, Want};
 use crate::practice::{FIGURE, own};
 use alloc::string::String;
 use alloc::vec::Vec;
@@ -36,18 +36,31 @@ pub struct Taken {
     pub made: Option<Made>,
 }
 
-/// What the last copy covered, if all that it covered is here and nothing else is before it. Only then
+/// What has to be read in before a part can be taken out.
+#[must_use]
+pub fn wanted(part: Part) -> Want {
+    match part {
+        Part::Whole | Part::Since => Want::Everything,
+        Part::Person(person) => Want::Person(person, 0),
+        Part::Procedures => Want::Streams(Vec::new()),
+    }
+}
+
+/// What the last copy covered, if everything is read in, all that it covered is here and nothing else is before it. Only then
 /// can it be told what came since: otherwise the whole has to go out.
 #[must_use]
 pub fn base(ledger: &Ledger) -> Option<Covered> {
-    let covers = ledger.practice().last_copy()?.made.covers;
+    let covers = ledger.whole()?.practice().last_copy()?.made.covers;
     (ledger.journal().sum_before(covers.before) == (covers.entries, covers.sum)).then_some(covers)
 }
 
 /// Takes a part out. `now` is the phone's wall clock. Nothing if there is no such person, or it cannot
-/// be told what came since the last copy.
+/// be told what came since the last copy, or while something of [`wanted`] is not read in.
 #[must_use]
 pub fn take(ledger: &Ledger, part: Part, now: Wall) -> Option<Taken> {
+    if !ledger.has(&wanted(part)) {
+        return None;
+    }
     let journal = ledger.journal();
     let mut header = Header::new(match part {
         Part::Whole => Scope::Whole,

@@ -9,6 +9,7 @@
 pub mod entry;
 mod header;
 mod lines;
+pub mod pack;
 mod reading;
 mod sum;
 
@@ -62,6 +63,8 @@ pub struct Journal {
     // One tree for all streams: a tree in a tree would be compiled apart.
     streams: BTreeSet<(Stream, EntryId)>,
     latest: Option<Wall>,
+    /// The greatest counter of entries that are kept elsewhere and are not here.
+    floor: u64,
 }
 
 impl Journal {
@@ -271,6 +274,11 @@ impl Journal {
         self.unreadable.insert(line);
     }
 
+    /// Lets go of a line that is no entry, once it was erased wherever it was kept.
+    pub fn let_go(&mut self, line: &str) {
+        self.unreadable.remove(line);
+    }
+
     /// One entry by its name.
     #[must_use]
     pub fn get(&self, id: EntryId) -> Option<&Entry> {
@@ -317,6 +325,7 @@ impl Journal {
     #[must_use]
     pub fn next_id(&self, replica: Replica) -> EntryId {
         let last = self.entries.keys().next_back().map_or(0, |id| id.counter);
+        let last = last.max(self.floor);
         EntryId {
             counter: last.saturating_add(1).min(COUNTER_MAX),
             replica,
@@ -327,6 +336,52 @@ impl Journal {
     #[must_use]
     pub fn latest(&self) -> Option<Wall> {
         self.latest
+    }
+
+    /// Tells of entries that are kept elsewhere and are not here: their greatest counter, so that no
+    /// name is given twice and effects come after causes, and their latest stamp.
+    pub fn know_of(&mut self, last: u64, latest: Option<Wall>) {
+        self.floor = self.floor.max(last);
+        self.latest = self.latest.max(latest);
+    }
+
+    /// A journal of nothing but what was erased and what was chosen.
+    #[must_use]
+    pub fn bare(&self) -> Self {
+        Self {
+            tombs: self.tombs.clone(),
+            buried: self.buried.clone(),
+            choices: self.choices.clone(),
+            ..Self::default()
+        }
+    }
+
+    /// Whether a key was destroyed.
+    #[must_use]
+    pub fn destroyed(&self, key: KeyId) -> bool {
+        self.tombs.contains(&key)
+    }
+
+    /// Whether the practice's own words in a session were erased with a person.
+    #[must_use]
+    pub fn buried(&self, stream: Stream) -> bool {
+        self.buried.contains(&stream)
+    }
+
+    /// Sessions of which the practice's own words were erased with a person.
+    pub fn graves(&self) -> impl Iterator<Item = Stream> {
+        self.buried.iter().copied()
+    }
+
+    /// Of which names it was ever said which of two texts stands.
+    pub fn choices(&self) -> impl Iterator<Item = EntryId> {
+        self.choices.iter().map(|(of, _, _)| *of)
+    }
+
+    /// Whether two different texts claim this name.
+    #[must_use]
+    pub fn has_rivals(&self, id: EntryId) -> bool {
+        self.rivals.contains_key(&id)
     }
 
     /// Everything wrong, in a fixed order.

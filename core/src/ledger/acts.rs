@@ -191,7 +191,7 @@ impl Ledger {
         to: EntryId,
         hand: &Hand,
     ) -> Result<Facts, Refusal> {
-        let other = self.session(to).ok_or(Refusal::NoSuchSession)?;
+        let other = self.at_hand(to)?;
         if found.state().read_only {
             return Err(Refusal::NewerFacts);
         }
@@ -234,6 +234,12 @@ impl Ledger {
         targets: Vec<EntryId>,
         hand: &Hand,
     ) -> Result<Facts, Refusal> {
+        let acts = targets.iter().filter_map(|id| self.journal().get(*id)?.act);
+        for act in acts {
+            if self.journal().get(act).is_none() && !self.may_hold(act).is_empty() {
+                return Err(self.not_here(act));
+            }
+        }
         let from = targets.iter().find_map(|target| {
             let first = self.journal().get(self.journal().get(*target)?.act?)?;
             match first.stream {
@@ -244,7 +250,7 @@ impl Ledger {
         let back = Event::Corrected(Corrected { targets, why: None });
         let mut facts = self.in_session(session, state, vec![back], hand)?;
         if let Some((other, moved)) = from
-            && let Some(chair) = self.session(other)
+            && let Some(chair) = self.in_memory(other)?
         {
             let again = Event::Corrected(Corrected {
                 targets: vec![moved],

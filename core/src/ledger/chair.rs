@@ -283,7 +283,7 @@ impl Ledger {
             return self.write(None, key, &events, hand);
         }
         let session = command.session().ok_or(Refusal::NoSuchSession)?;
-        let found = self.session(session).ok_or(Refusal::NoSuchSession)?;
+        let found = self.at_hand(session)?;
         let state = found.state();
         let event = match command {
             C::Open { .. } => return Err(Refusal::NoSuchSession),
@@ -646,7 +646,11 @@ impl Ledger {
                 if state.read_only {
                     return Err(Refusal::NewerFacts);
                 }
-                if targets.is_empty() || targets.iter().any(|t| self.journal.get(*t).is_none()) {
+                let unknown = targets.iter().find(|t| self.journal.get(**t).is_none());
+                if let Some(unknown) = unknown {
+                    return Err(self.not_here(*unknown));
+                }
+                if targets.is_empty() {
                     return Err(Refusal::NoSuchThing);
                 }
                 Event::Corrected(Corrected {

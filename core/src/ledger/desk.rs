@@ -123,6 +123,7 @@ impl Ledger {
             C::Measure(person, e) => (*person, Event::Measured(e.clone())),
             C::Book(person, e) => (*person, Event::Booked(e.clone())),
             C::Unbook(person, booking) => {
+                self.person_at_hand(*person)?;
                 self.journal().get(*booking).ok_or(Refusal::NoSuchThing)?;
                 (
                     *person,
@@ -135,7 +136,7 @@ impl Ledger {
             C::Write(person, e) => (*person, Event::Wrote(e.clone())),
             C::Call(person, e) => (*person, Event::Called(e.clone())),
         };
-        let known = self.person(person).ok_or(Refusal::NoSuchThing)?;
+        let known = self.person_at_hand(person)?;
         // What was seen and done is written down all the same.
         let happened = matches!(event, Event::Looked(_) | Event::Wrote(_) | Event::Called(_));
         if known.read_only() && !happened {

@@ -5,21 +5,31 @@ mod acts;
 mod chair;
 mod desk;
 mod erase;
+mod history;
 mod settle;
+mod sheet;
+mod slot;
+
+pub use history::{Packing, Read, Want, Whole};
+pub use sheet::{FOLD, Index, SheetName};
 
 pub use chair::{ChairCommand, Found};
 pub use desk::DeskCommand;
+pub use erase::{Burial, Repacked};
 pub use settle::Choice;
 
 use crate::base::flat;
 use crate::base::id::{EntryId, Replica, Stream};
 use crate::base::stamp::{Stamp, When};
 use crate::event::Event;
-use crate::journal::{Entry, Journal, KeyId};
+use crate::journal::{Entry, Inserted, Journal, KeyId};
 use crate::people::Person;
 use crate::practice::Practice;
 use crate::session::{OpenItem, Session};
+use alloc::boxed::Box;
+use alloc::collections::BTreeSet;
 use alloc::vec::Vec;
+use slot::{Held, Slot};
 
 /// Something the practitioner does.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -63,6 +73,9 @@ pub enum Refusal {
     /// The session or the person holds facts from a newer build. A session can be added to here, but
     /// corrected and closed only there; of a person only what was seen and done is written down.
     NewerFacts,
+    /// Facts of these streams are packed and not read in yet: load them and ask again. Never said of
+    /// an open session, which is always read in.
+    LoadFirst(Vec<Stream>),
 }
 
 /// Facts that were decided and are to be appended and stored. Dropping them loses them.
@@ -106,69 +119,119 @@ pub struct Hand {
 }
 
 /// Journal and folds, in one owner.
+///
+/// Of closed sessions, and of people who are not at hand, it may know only the summary; their facts
+/// lie in packs until somebody wants them ([`Ledger::to_load`], [`Ledger::absorb`]). What is read in
+/// is read in whole: there is no fold of a part of a stream.
 #[derive(Clone, Debug, Default)]
 pub struct Ledger {
     journal: Journal,
-    sessions: flat::Map<EntryId, Session>,
-    people: flat::Map<EntryId, Person>,
+    sessions: flat::Map<EntryId, Slot<Session>>,
+    people: flat::Map<EntryId, Slot<Person>>,
     practice: Practice,
+    /// Person and session, for each session that has one.
+    visits: BTreeSet<(Stream, EntryId)>,
+    open: flat::Set<EntryId>,
 }
 
 impl Ledger {
     /// Folds a journal.
     #[must_use]
     pub fn new(journal: Journal) -> Self {
-        let mut ledger = Self {
-            journal,
-            ..Self::default()
-        };
-        let streams: Vec<Stream> = ledger.journal.streams().collect();
-        ledger.refold(streams.into_iter());
-        ledger
+        Self::resume(Index::default(), journal)
     }
 
-    fn refold(&mut self, streams: impl Iterator<Item = Stream>) {
-        for stream in streams {
-            match stream {
-                Stream::Session(id) => {
-                    self.sessions
-                        .insert(id, Session::fold(self.journal.of(stream)));
+    /// Folds a stream anew, if all of it is here.
+    fn refold(&mut self, stream: Stream) {
+        match stream {
+            Stream::Session(id) => {
+                let slot = self.sessions.or_default(id);
+                if slot.held.whole() && self.journal.of(stream).next().is_some() {
+                    slot.fold = Some(Box::new(Session::fold(self.journal.of(stream))));
+                    self.sum_up(id);
                 }
-                Stream::Person(id) => {
-                    self.people
-                        .insert(id, Person::fold(self.journal.of(stream)));
+            }
+            Stream::Person(id) => {
+                let slot = self.people.or_default(id);
+                if slot.held.whole() && self.journal.of(stream).next().is_some() {
+                    let person = Person::fold(self.journal.of(stream));
+                    slot.line = Some(person.summary());
+                    slot.fold = Some(Box::new(person));
                 }
-                Stream::Practice => self.practice = Practice::fold(self.journal.of(stream)),
+            }
+            Stream::Practice => self.practice = Practice::fold(self.journal.of(stream)),
+        }
+    }
+
+    /// What follows from a session that was folded: its summary, and the two lists made of those.
+    fn sum_up(&mut self, id: EntryId) {
+        let Some(slot) = self.sessions.get_mut(&id) else {
+            return;
+        };
+        if let Some(session) = &slot.fold {
+            slot.line = Some(session.summary());
+        }
+        let (before, now) = (slot.listed, slot.line.as_ref().and_then(|line| line.person));
+        slot.listed = now;
+        if slot.fold.as_ref().is_some_and(|session| session.is_open()) {
+            self.open.insert(id);
+        } else {
+            self.open.remove(&id);
+        }
+        if before != now {
+            if let Some(person) = before {
+                self.visits.remove(&(Stream::Person(person), id));
+            }
+            if let Some(person) = now {
+                self.visits.insert((Stream::Person(person), id));
             }
         }
     }
 
-    /// The journal.
+    /// What is known of where a stream's facts are; nothing for the practice's own, which are always
+    /// read in.
+    fn held(&mut self, stream: Stream) -> Option<&mut Held> {
+        match stream {
+            Stream::Session(id) => Some(&mut self.sessions.or_default(id).held),
+            Stream::Person(id) => Some(&mut self.people.or_default(id).held),
+            Stream::Practice => None,
+        }
+    }
+
+    /// Puts an entry into the journal. Says whether it may change other streams than its own: it
+    /// destroyed a key, chose between two texts, or is a second text of its name.
+    fn take_in(&mut self, entry: &Entry, loose: bool) -> bool {
+        let rival = self.journal.insert(entry.clone()) == Inserted::Rival;
+        if let Some(held) = self.held(entry.stream) {
+            held.note(entry, loose);
+        }
+        rival || entry.erases().is_some() || entry.chooses().is_some()
+    }
+
+    /// Folds everything again that is read in.
+    fn refold_all(&mut self) {
+        let streams: Vec<Stream> = self.journal.streams().collect();
+        for stream in streams {
+            self.refold(stream);
+        }
+    }
+
+    /// The journal, as far as it is read in.
     #[must_use]
     pub fn journal(&self) -> &Journal {
         &self.journal
     }
 
-    /// One session.
+    /// One session; none if it is not known or not read in.
     #[must_use]
     pub fn session(&self, id: EntryId) -> Option<&Session> {
-        self.sessions.get(&id)
+        self.sessions.get(&id)?.fold.as_deref()
     }
 
-    /// Every session, oldest first.
-    pub fn sessions(&self) -> impl DoubleEndedIterator<Item = (EntryId, &Session)> {
-        self.sessions.iter().map(|(&id, session)| (id, session))
-    }
-
-    /// One person.
+    /// One person; none if they are not known or not read in.
     #[must_use]
     pub fn person(&self, id: EntryId) -> Option<&Person> {
-        self.people.get(&id)
-    }
-
-    /// Everybody, in the order they were first written down.
-    pub fn people(&self) -> impl Iterator<Item = (EntryId, &Person)> {
-        self.people.iter().map(|(&id, person)| (id, person))
+        self.people.get(&id)?.fold.as_deref()
     }
 
     /// The practice.
@@ -177,19 +240,21 @@ impl Ledger {
         &self.practice
     }
 
-    /// The sessions of one person, oldest first.
-    pub fn sessions_of(&self, person: EntryId) -> impl Iterator<Item = (EntryId, &Session)> {
-        self.sessions()
-            .filter(move |(_, session)| session.state().person == Some(person))
+    /// The sessions of one person that are read in, oldest first: all of them once nothing of
+    /// [`Want::Person`] is left to load.
+    pub fn sessions_of(
+        &self,
+        person: EntryId,
+    ) -> impl DoubleEndedIterator<Item = (EntryId, &Session)> {
+        let ids = self.visit_ids(person);
+        ids.filter_map(|id| Some((id, self.session(id)?)))
     }
 
-    /// Sessions that are not closed, oldest first. One whose facts were erased has no chair any more,
-    /// unless something about needles was written down after it.
+    /// Sessions that are not closed, oldest first. They are always read in. One whose facts were erased
+    /// has no chair any more, unless something about needles was written down after it.
     pub fn open_sessions(&self) -> impl Iterator<Item = (EntryId, &Session)> {
-        self.sessions().filter(|(_, session)| {
-            let state = session.state();
-            state.closed.is_none() && !(state.erased && state.physical == 0)
-        })
+        let ids = self.open.iter();
+        ids.filter_map(|&id| Some((id, self.session(id)?)))
     }
 
     /// Turns a command into facts.
@@ -208,33 +273,28 @@ impl Ledger {
     /// stream of either.
     pub fn append(&mut self, facts: &Facts) {
         let mut streams = flat::Set::new();
+        let mut far = false;
         for entry in &facts.0 {
             streams.insert(entry.stream);
-            let _ = self.journal.insert(entry.clone());
+            far |= self.take_in(entry, true);
         }
-        let reaches_far = |e: &Entry| e.erases().is_some() || e.chooses().is_some();
-        if facts.0.iter().any(reaches_far) {
-            let all: Vec<Stream> = self.journal.streams().collect();
-            self.refold(all.into_iter());
+        if far {
+            self.refold_all();
             return;
         }
         for stream in streams {
-            if let Stream::Session(id) = stream {
-                let entries = facts.0.iter().filter(|e| e.stream == stream);
-                self.sessions.or_default(id).add(entries);
-            } else {
-                self.refold(core::iter::once(stream));
+            match stream {
+                Stream::Session(id) => {
+                    let slot = self.sessions.or_default(id);
+                    if slot.held.whole() {
+                        let session = slot.fold.get_or_insert_default();
+                        session.add(facts.0.iter().filter(|e| e.stream == stream));
+                        self.sum_up(id);
+                    }
+                }
+                _ => self.refold(stream),
             }
         }
-    }
-
-    /// Takes in another journal; every stream it touches is folded again. Returns how many entries
-    /// were new here.
-    pub fn merge(&mut self, other: &Journal) -> usize {
-        let new = self.journal.merge(other);
-        let streams: Vec<Stream> = self.journal.streams().collect();
-        self.refold(streams.into_iter());
-        new
     }
 
     /// The envelope and name for the facts of one act, in order.

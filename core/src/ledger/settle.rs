@@ -37,7 +37,15 @@ impl Ledger {
             }
             Choice::Fact(stands, over) => (*stands, over.clone()),
         };
-        let entry = self.journal().get(stands).ok_or(Refusal::NoSuchThing)?;
+        let here = self.journal();
+        if let Some(id) = [stands]
+            .iter()
+            .chain(&over)
+            .find(|id| here.get(**id).is_none())
+        {
+            return Err(self.not_here(*id));
+        }
+        let entry = here.get(stands).ok_or(Refusal::NoSuchThing)?;
         let same = |id: &EntryId| {
             let other = self.journal().get(*id);
             other.is_some_and(|other| other.stream == entry.stream && other.kind == entry.kind)
@@ -59,7 +67,7 @@ impl Ledger {
                 KeyId::Person(person)
             }
             Stream::Session(id) => {
-                let found = self.session(id).ok_or(Refusal::NoSuchSession)?;
+                let found = self.at_hand(id)?;
                 if found.state().read_only {
                     return Err(Refusal::NewerFacts);
                 }

@@ -1,5 +1,9 @@
 //! L4. A person as a fold of their facts: who they are, what they answered, agreed to, planned.
 
+mod summary;
+
+pub use summary::Summary;
+
 use crate::base::date::Date;
 use crate::base::flat;
 use crate::base::id::EntryId;

@@ -167,14 +167,13 @@ fn chosen(found: &Session) -> Vec<String> {
 pub(super) fn from_elsewhere(ledger: &Ledger, session: EntryId) -> Vec<String> {
     let mut lines = Vec::new();
     // A rehearsal treated nobody: no needle is from it, and none that was used there is elsewhere.
-    let treated = |(_, s): &(EntryId, &Session)| !s.state().rehearsal;
-    if !ledger
-        .session(session)
-        .is_some_and(|s| treated(&(session, s)))
-    {
+    if ledger.session(session).is_none_or(|s| s.state().rehearsal) {
         return lines;
     }
-    for (other, found) in ledger.sessions().filter(treated) {
+    let fits = ledger
+        .visits()
+        .filter(|(_, v)| !v.rehearsal && v.fits.contains(&session));
+    for (other, found) in fits.filter_map(|(id, _)| Some((id, ledger.session(id)?))) {
         for (_, _, up) in &found.state().turned_up {
             if other != session && up.fits.contains(&session) {
                 lines.push(with_words(ACTS.up(up), ACTS.fits));

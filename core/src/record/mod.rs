@@ -12,7 +12,7 @@ use crate::base::stamp::Wall;
 use crate::event::Event;
 use crate::event::person::{Consented, Overrode, Wrote};
 use crate::event::session::{LeftOut, Mode, PointUse, Used};
-use crate::ledger::Ledger;
+use crate::ledger::{Ledger, Want};
 use crate::needle::Size;
 use crate::session::{Fate, FlawKind, Sum};
 use crate::view::visit::day_of;
@@ -136,7 +136,9 @@ fn widen(range: Option<Range>, at: Wall) -> Option<Range> {
 /// The record of a session.
 #[must_use]
 pub fn record(ledger: &Ledger, session: EntryId) -> Option<Record> {
-    let found = ledger.session(session)?;
+    // Never a record of which a part is still to be read in.
+    let want = Want::Session(session, 0);
+    let found = ledger.session(session).filter(|_| ledger.has(&want))?;
     let state = found.state();
     let mut when: flat::Map<EntryId, Range> = flat::Map::new();
     let mut at_close = None;
@@ -211,8 +213,8 @@ pub fn record(ledger: &Ledger, session: EntryId) -> Option<Record> {
     let date = state.opened_at.map(|at| day_of(at, state.zone));
     let visit = state.person.map_or(0, |id| {
         let earlier = ledger
-            .sessions_of(id)
-            .filter(|(other, s)| *other <= session && !s.state().rehearsal)
+            .visits_of(id)
+            .filter(|(other, visit)| *other <= session && !visit.rehearsal)
             .count();
         u32::try_from(earlier).unwrap_or(u32::MAX)
     });

@@ -21,6 +21,8 @@ pub use keys::{
 pub use row::{Opened, Unsealable};
 pub use secret::{KEY, Key, NONCE, Nonce};
 
+mod packs;
+
 use crate::base::id::EntryId;
 use crate::journal::Entry;
 use alloc::format;

@@ -4,6 +4,7 @@
 use super::*;
 use crate::base::id::Replica;
 use crate::check::property;
+use crate::journal::pack::Packed;
 use crate::journal::{Journal, KeyId};
 use alloc::string::ToString;
 use alloc::vec::Vec;
@@ -12,6 +13,9 @@ use proptest::prelude::*;
 const JOURNAL: &str = include_str!("../../../tests/logs/first.journal");
 /// Sealed once in 2026 with the keys and nonces below; every build must read it.
 const GOLDEN: &str = include_str!("../../../tests/logs/first.sealed");
+
+/// The same entries packed, sealed once with the same keys; every build must read it.
+const GOLDEN_PACKS: &str = include_str!("../../../tests/logs/first.packs");
 
 /// So many entries of the journal are in it; lines that were added to the journal later are not.
 const GOLDEN_ENTRIES: usize = 29;
@@ -389,6 +393,30 @@ fn the_golden_rows_are_read_for_ever() {
     }
     assert_eq!(old_rows.len(), GOLDEN_ENTRIES);
     assert_eq!(now, GOLDEN, "and written the same");
+}
+
+#[test]
+fn the_golden_packs_are_read_for_ever() {
+    let (unlocked, _, _) = sealed();
+    let mut nonces = Nonces(100);
+    let (mut now, mut all) = (String::new(), Vec::new());
+    let journal = Journal::from_lines(JOURNAL.as_bytes()).journal;
+    for stream in journal.streams() {
+        let entries = entries();
+        let Some(packed) = Packed::new(stream, entries.iter()) else {
+            continue;
+        };
+        let text = unlocked.close_pack(&packed, &mut || Some(nonces.next()));
+        now.push_str(&format!("{} {}\n", packed.name, text.unwrap()));
+    }
+    for line in GOLDEN_PACKS.lines() {
+        let (name, text) = line.split_once(' ').unwrap();
+        let packed = unlocked.open_pack(name.parse().unwrap(), text).unwrap();
+        all.extend(packed.entries().unwrap());
+    }
+    all.sort();
+    assert_eq!(now, GOLDEN_PACKS, "and written the same");
+    assert_eq!(all, entries());
 }
 
 fn any_text() -> impl Strategy<Value = String> {

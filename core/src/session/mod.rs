@@ -10,12 +10,14 @@ mod fold;
 pub mod pace;
 mod pass;
 mod reconcile;
+mod summary;
 
 pub use clock::{Clock, ClockState, Due, Moment, Now, OVER, SOON, What};
 pub use fold::Fact;
 pub use pass::TwoTotals;
 pub(crate) use reconcile::DEMANDS;
 pub use reconcile::{OpenItem, Reconciled};
+pub use summary::Summary;
 
 /// Figures of the chair, from `data/chair.toml`.
 pub mod figures {

@@ -13,6 +13,7 @@ pub mod handover;
 pub mod heard;
 pub mod hour;
 pub mod letter;
+pub mod people;
 pub mod points;
 pub mod procedures;
 pub mod resume;

@@ -1,7 +1,7 @@
 //! How fast the practitioner's own hands are: the middle value of what the last closed sessions teach.
 
 use crate::base::units::Seconds;
-use crate::ledger::Ledger;
+use crate::ledger::{Ledger, Refusal};
 use crate::plan::{Speed, Work};
 use crate::procedure::{Learning, ModuleName};
 use crate::session::Session;
@@ -47,12 +47,15 @@ fn of_paces(mut paces: Vec<Pace>, policy: &Learning) -> Vec<Speed> {
 }
 
 /// What this practice's sessions teach; nothing if it does not want that.
-#[must_use]
-pub fn learned(ledger: &Ledger, policy: &Learning) -> Vec<Speed> {
+///
+/// # Errors
+/// The sessions that have to be read in first.
+pub fn learned(ledger: &Ledger, policy: &Learning) -> Result<Vec<Speed>, Refusal> {
     if ledger.practice().setting(SETTING) == "off" {
-        return Vec::new();
+        return Ok(Vec::new());
     }
-    of_sessions(ledger.sessions().rev().map(|(_, s)| s), policy)
+    let latest = ledger.latest_closed(policy.sessions)?;
+    Ok(of_sessions(latest.into_iter(), policy))
 }
 
 /// The parts and works of which something was learned, with the figure; for a page that lists them.

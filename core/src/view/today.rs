@@ -7,9 +7,9 @@ use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
 use crate::event::person::Consented;
 use crate::ledger::Ledger;
-use crate::session::State;
+use crate::session::{State, Summary};
 use crate::view::visit::day_of;
-use alloc::string::{String, ToString};
+use alloc::string::String;
 use alloc::vec::Vec;
 
 /// A chair that is open.
@@ -74,9 +74,13 @@ pub struct Unwritten {
     pub at: Wall,
 }
 
+fn name_of(ledger: &Ledger, person: Option<EntryId>) -> String {
+    let person = person.and_then(|id| ledger.who(id));
+    person.map_or_else(String::new, |p| p.name.clone())
+}
+
 fn name(ledger: &Ledger, state: &State) -> String {
-    let person = state.person.and_then(|id| ledger.person(id));
-    person.map_or_else(String::new, |p| p.name().to_string())
+    name_of(ledger, state.person)
 }
 
 /// Every open chair, oldest first.
@@ -99,22 +103,21 @@ pub fn open_chairs(ledger: &Ledger) -> Vec<OpenChair> {
 #[must_use]
 pub fn due(ledger: &Ledger, today: Date, zone: i16) -> Vec<Due> {
     let mut all = Vec::new();
-    for (person, known) in ledger.people().filter(|(_, p)| !p.name().is_empty()) {
-        let day = |at: Wall| day_of(at, zone);
-        let at = known
-            .bookings
-            .iter()
-            .map(|b| b.at)
-            .find(|at| day(*at) == today);
-        let asked = known.answers.values().any(|a| a.date == today);
+    // Whole days since 1970, without making a date of each: there are as many as there were visits.
+    let ahead = i64::from(zone).saturating_mul(60_000);
+    let day = |at: Wall| at.0.saturating_add(ahead).div_euclid(86_400_000);
+    let now = i64::from(today.days());
+    for (person, known) in ledger.everybody().filter(|(_, p)| !p.name.is_empty()) {
+        let at = known.bookings.iter().copied();
+        let at = at.into_iter().find(|at| day(*at) == now);
+        let asked = known.asked.contains(&today);
         let (mut first, mut session) = (true, None);
-        for (id, found) in ledger.sessions_of(person) {
-            let state = found.state();
-            let Some(opened) = state.opened_at.filter(|_| !state.rehearsal) else {
+        for (id, visit) in ledger.visits_of(person) {
+            let Some(opened) = visit.opened_at.filter(|_| !visit.rehearsal) else {
                 continue;
             };
-            if day(opened) == today {
-                session = Some((id, state));
+            if day(opened) == now {
+                session = Some((id, visit));
             } else {
                 first = false;
             }
@@ -122,19 +125,19 @@ pub fn due(ledger: &Ledger, today: Date, zone: i16) -> Vec<Due> {
         if at.is_none() && !asked && session.is_none() {
             continue;
         }
-        let written = |id| known.written.get(&id).is_some_and(|w| w.done);
+        let written = |id| known.written.contains(&id);
         let todo = match session {
-            Some((_, state)) if state.closed.is_none() => Todo::Chair,
+            Some((_, visit)) if visit.open => Todo::Chair,
             Some((id, _)) if !written(id) => Todo::Write,
-            Some(_) if known.bookings.iter().any(|b| day(b.at) > today) => Todo::Nothing,
+            Some(_) if known.bookings.iter().any(|at| day(*at) > now) => Todo::Nothing,
             Some(_) => Todo::Next,
             None if !asked => Todo::Ask,
-            None if !known.looks.contains_key(&today) => Todo::Look,
+            None if !known.looked.contains(&today) => Todo::Look,
             None => Todo::Plan,
         };
         all.push(Due {
             person,
-            name: known.name().to_string(),
+            name: known.name.clone(),
             at,
             first,
             todo,
@@ -148,23 +151,22 @@ pub fn due(ledger: &Ledger, today: Date, zone: i16) -> Vec<Due> {
 /// Closed sessions of other days that nobody wrote up, and those of any day that belong to nobody.
 #[must_use]
 pub fn unwritten(ledger: &Ledger, today: Date, zone: i16) -> Vec<Unwritten> {
-    let waits = |(session, s): (EntryId, &crate::session::Session)| {
-        let state = s.state();
-        let at = state.opened_at?;
-        let done = match state.person {
+    let waits = |(session, visit): (EntryId, &Summary)| {
+        let at = visit.opened_at?;
+        let done = match visit.person {
             Some(person) => {
-                let wrote = ledger.person(person)?.written.get(&session);
-                day_of(at, zone) == today || wrote.is_some_and(|w| w.done)
+                let written = &ledger.who(person)?.written;
+                written.contains(&session) || day_of(at, zone) == today
             }
             None => false,
         };
-        (state.closed.is_some() && !state.rehearsal && !done).then(|| Unwritten {
+        (visit.closed && !visit.rehearsal && !done).then(|| Unwritten {
             session,
-            name: name(ledger, state),
+            name: name_of(ledger, visit.person),
             at,
         })
     };
-    ledger.sessions().filter_map(waits).collect()
+    ledger.visits().filter_map(waits).collect()
 }
 
 /// The consent that was written down on the day of a session, if there is any.

@@ -11,7 +11,7 @@ use crate::event::Count;
 use crate::event::person::{Chose, Overrode};
 use crate::event::session::{LeftOut, PlannedNeedles, PlannedRegion, PointUse};
 use crate::intake::{Answers, Fault, Limit, Milli, Outcome};
-use crate::ledger::Ledger;
+use crate::ledger::{Ledger, Want};
 
 pub use super::books::Books;
 use super::points as own_points;
@@ -202,7 +202,10 @@ pub fn visit_at(
     zone: i16,
     minute: Option<u16>,
 ) -> Option<VisitView> {
-    let person = ledger.person(id)?;
+    // Never a visit of which a part is still to be read in.
+    let want = Want::Person(id, books.learning.sessions);
+    let person = ledger.person(id).filter(|_| ledger.has(&want))?;
+    let speeds = speeds::learned(ledger, &books.learning).ok()?;
     let (last_visit, left_in, session) = sessions(ledger, id, today);
     let birth_date = person.named.as_ref().and_then(|n| n.birth_date);
     let chosen = person.plans.get(&today).cloned();
@@ -296,7 +299,7 @@ pub fn visit_at(
             &past,
             &Options {
                 slot: slot.map(|(slot, _)| slot),
-                speeds: speeds::learned(ledger, &books.learning),
+                speeds,
                 ..options(&atlas, procedure, chosen.as_ref())
             },
         )),

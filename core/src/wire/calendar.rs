@@ -8,7 +8,7 @@ use super::name::uuid;
 use super::time::utc;
 use crate::base::id::EntryId;
 use crate::base::stamp::Wall;
-use crate::ledger::Ledger;
+use crate::ledger::{Ledger, Whole};
 use crate::people::{Booking, Person};
 use crate::words::wire::EN;
 use alloc::string::{String, ToString};
@@ -138,7 +138,7 @@ pub fn next(ledger: &Ledger, person: EntryId, options: Options, made: Wall) -> O
 /// Every booked visit of everybody that has not begun before `made`, person by person. RFC 5545 asks
 /// for at least one event, so without one there is no file.
 #[must_use]
-pub fn all(ledger: &Ledger, options: Options, made: Wall) -> Option<String> {
+pub fn all(ledger: Whole<'_>, options: Options, made: Wall) -> Option<String> {
     let stamp = utc(made)?;
     let mut events = String::new();
     for (_, person) in ledger.people() {

@@ -24,7 +24,7 @@ use crate::base::stamp::{Stamp, Wall, When};
 use crate::event::session::{IncidentKind, Mode, PointUse, TurnedUp};
 use crate::intake::bank::Kind;
 use crate::intake::{Question, Reply, Value};
-use crate::ledger::Ledger;
+use crate::ledger::{Ledger, Want};
 use crate::needle::{self, Size};
 use crate::people::Person;
 use crate::record::{Record, record};
@@ -91,7 +91,9 @@ pub fn visit(
     session: EntryId,
     made: Stamp,
 ) -> Result<String, Refused> {
-    let found = ledger.session(session).ok_or(Refused::Unknown)?;
+    let want = Want::Session(session, 0);
+    let found = ledger.session(session).filter(|_| ledger.has(&want));
+    let found = found.ok_or(Refused::Unknown)?;
     if found.state().rehearsal {
         return Err(Refused::Rehearsal);
     }
@@ -116,7 +118,9 @@ pub fn person(
     person: EntryId,
     made: Stamp,
 ) -> Result<String, Refused> {
-    let found = ledger.person(person).ok_or(Refused::Unknown)?;
+    let want = Want::Person(person, 0);
+    let found = ledger.person(person).filter(|_| ledger.has(&want));
+    let found = found.ok_or(Refused::Unknown)?;
     if found.erased {
         return Err(Refused::Erased);
     }

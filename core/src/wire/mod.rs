@@ -19,7 +19,7 @@ use crate::words::wire::EN;
 /// Why nothing was written out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Refused {
-    /// There is no such session or person here.
+    /// There is no such session or person here, or not all of it is read in.
     Unknown,
     /// A rehearsal: nobody was treated, so nothing of it belongs in a person's record elsewhere.
     Rehearsal,

@@ -13,7 +13,7 @@ use crate::base::stamp::Wall;
 use crate::event::person::Told;
 use crate::event::session::Mode;
 use crate::intake::{Milli, Reply, Value};
-use crate::ledger::Ledger;
+use crate::ledger::{Ledger, Whole};
 use crate::needle::Size;
 use crate::record::record;
 use crate::session::{Fate, Session};
@@ -215,10 +215,10 @@ impl Table {
 
 /// A table of the whole ledger, or of one person. UTF-8; a header row, then the rows, oldest first.
 #[must_use]
-pub fn table(ledger: &Ledger, books: &Books, table: Table, options: Options) -> String {
+pub fn table(ledger: Whole<'_>, books: &Books, table: Table, options: Options) -> String {
     let mut sheet = Sheet {
         rows: Rows::default(),
-        ledger,
+        ledger: &ledger,
         books,
         options,
     };

@@ -8,6 +8,8 @@ use alloc::string::String;
 pub struct AppWords {
     pub name: &'static str,
     pub opening: &'static str,
+    /// While summaries of older visits are worked out again.
+    pub still_reading: &'static str,
     pub elsewhere: &'static str,
     pub elsewhere_kept: &'static str,
     pub elsewhere_next: &'static str,
@@ -76,6 +78,7 @@ pub struct AppWords {
 pub const EN: AppWords = AppWords {
     name: "Pinfold",
     opening: "Opening\u{2026}",
+    still_reading: "Older visits are still being read in. Until then some may be missing from the lists.",
     elsewhere: "Open in another window",
     elsewhere_kept: "Everything is kept there. Only one window can write, so that no count is split in two.",
     elsewhere_next: "Go to that window, or take over here.",
