@@ -159,9 +159,10 @@ test("the share sheet is opened by a fresh press, with a text file that is ready
   await page.locator("#again").fill(COPY_WORDS);
   await visit.press("Seal the copy");
   await page.getByText("It has not left this phone yet.").waitFor({ timeout: 30000 });
-  // Longer than a browser lets one press count.
+  // Longer than a browser lets one press count. Asked without a hand: the question itself is no press.
   await sleep(6000);
-  equal(await page.evaluate(() => navigator.userActivation.isActive), false, "control: the first press is used up");
+  const asked = await page.cdp.send("Runtime.evaluate", { expression: "navigator.userActivation.isActive", userGesture: false });
+  equal(asked.result.value, false, "control: the first press is used up");
   await visit.press("Share it");
   await page.getByText("No file was written").waitFor();
   equal(await made(page), 0, "given up: no copy is noted");
@@ -192,14 +193,27 @@ test("procedures alone may leave plain, by choice and marked", async (clean) => 
   equal(await made(page), 0, "and it is no copy of the practice");
 });
 
+/** Gives a file of this machine to what asks for one, past the browser's own wire: that takes no more than 50 MB. */
+async function byPath(page, ask, file) {
+  await page.cdp.send("Page.enable");
+  await page.cdp.send("Page.setInterceptFileChooserDialog", { enabled: true });
+  const asked = new Promise((done) => page.cdp.once("Page.fileChooserOpened", done));
+  await ask();
+  const { backendNodeId } = await asked;
+  await page.cdp.send("DOM.setFileInputFiles", { files: [file], backendNodeId });
+  await page.cdp.send("Page.setInterceptFileChooserDialog", { enabled: false });
+}
+
 test("sealed copies are opened in letters and in bytes; each way to fail has its own sentence", async (clean) => {
   const visit = await withOne(clean);
   const { page } = visit;
   const before = (await facts(page)).length;
   const give = async (file) => {
     await sleep(350);
-    const [chooser] = await Promise.all([page.waitForEvent("filechooser"), visit.press(/^Bring a copy in/)]);
-    await chooser.setFiles(file.path ?? { name: "copy.age.txt", mimeType: "text/plain", buffer: Buffer.from(file) });
+    const ask = () => visit.press(/^Bring a copy in/);
+    if (file.path) return byPath(page, ask, file.path);
+    const [chooser] = await Promise.all([page.waitForEvent("filechooser"), ask()]);
+    await chooser.setFiles({ name: "copy.age.txt", mimeType: "text/plain", buffer: Buffer.from(file) });
   };
   const status = page.locator("main > p[role=status]");
   const says = async (words, what) => {
