@@ -1,27 +1,40 @@
 // A practitioner's hands: one whole visit, by touch or by keyboard, as somebody would walk it. The
 // steps are the same; only how a thing is pressed differs.
 import { openCopy } from "./age.mjs";
-import { Phone, Site, axe, equal, keptOffline, ok, setClock, shot, sleep, started, until } from "./harness.mjs";
+import { execFileSync } from "node:child_process";
+import { Phone, Site, axe, equal, keptOffline, ok, root, setClock, shot, sleep, started, until } from "./harness.mjs";
 
 /** The passphrase of every copy that a test takes out. */
 export const COPY_WORDS = "four hedges, one stile";
 
 /** Every entry that is on the phone, read past the app. */
-export const facts = (page) => page.evaluate(async () => {
-  const db = await new Promise((done, fail) => {
-    const asked = indexedDB.open("pinfold");
-    asked.onsuccess = () => done(asked.result);
-    asked.onerror = () => fail(asked.error);
+export async function facts(page) {
+  const [rows, packs] = await page.evaluate(async () => {
+    const db = await new Promise((done, fail) => {
+      const asked = indexedDB.open("pinfold");
+      asked.onsuccess = () => done(asked.result);
+      asked.onerror = () => fail(asked.error);
+    });
+    const of = db.transaction(["rows", "packs"]);
+    const all = (asked) => new Promise((done, fail) => { asked.onsuccess = () => done(asked.result); asked.onerror = () => fail(asked.error); });
+    const [keys, ...texts] = await Promise.all([all(of.objectStore("packs").getAllKeys()), all(of.objectStore("packs").getAll()), all(of.objectStore("rows").getAll())]);
+    db.close();
+    return [texts[1], keys.map((key, at) => [key, texts[0][at]])];
   });
-  const rows = await new Promise((done, fail) => {
-    const asked = db.transaction("rows").objectStore("rows").getAll();
-    asked.onsuccess = () => done(asked.result);
-    asked.onerror = () => fail(asked.error);
-  });
-  db.close();
-  const text = (row) => (typeof row === "string" ? row : Object.values(row).find((part) => typeof part === "string" && part.startsWith("plain ")));
-  return rows.map((row) => JSON.parse(text(row).slice(6)));
-});
+  const plain = rows.filter((row) => typeof row === "string" && row.startsWith("plain ")).map((row) => JSON.parse(row.slice(6)));
+  // While a session is being packed away it is in both.
+  const both = new Map([...unpack(packs), ...plain].map((fact) => [fact.id, fact]));
+  const order = (id) => id.split("-").map((part, at) => (at ? part : part.padStart(20, "0"))).join("-");
+  return [...both.values()].sort((a, b) => (order(a.id) < order(b.id) ? -1 : 1));
+}
+
+/** What is packed away, read by the core itself. */
+function unpack(packs) {
+  if (packs.length === 0) return [];
+  const input = packs.map(([name, text]) => `${name}\t${text}\n`).join("");
+  const said = execFileSync("cargo", ["run", "--quiet", "-p", "pinfold-core", "--example", "unpack"], { cwd: root, input, maxBuffer: 2 ** 28, stdio: ["pipe", "pipe", "inherit"] });
+  return said.toString().split("\n").filter(Boolean).map((line) => JSON.parse(line));
+}
 
 /** Waits until nothing is on its way to the store. */
 export const saved = (page) => until("everything to be saved", () => page.evaluate(() => /^saved/.test(document.querySelector(".saved")?.innerText.trim() ?? "")));
