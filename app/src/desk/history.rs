@@ -1,7 +1,7 @@
 //! What is packed away, as far as a start needs it: sheets, single rows and the few packs they want are
 //! read, and a page that needs more waits until its packs are read in. What can wait is `tidying`.
 
-use super::sealing::{Guard, Keys};
+use super::sealing::{Guard, Keys, Openers};
 use super::{Desk, Route};
 use crate::react::RwSignal;
 use crate::store::{Row, Shelf, Store, Why};
@@ -18,6 +18,17 @@ const AT_ONCE: usize = 64;
 /// Closed sessions that teach a speed, until the file of knowledge says how many.
 const LATEST: u16 = 20;
 
+/// What no start needs, as doors: what starts must not hold it.
+#[derive(Clone, Copy)]
+pub(super) struct Late {
+    /// Sees to what can wait.
+    pub(super) tidy: fn(Desk),
+    /// Gives everything again to a store that was cleared away.
+    pub(super) give_again: fn(&Desk),
+    /// Open what is sealed: whoever has the keys came by them on a page.
+    pub(super) sealed: Openers,
+}
+
 /// What the desk knows of sheets, and of its own work on them.
 #[derive(Default)]
 pub(super) struct History {
@@ -27,8 +38,10 @@ pub(super) struct History {
     pub(super) audited: Cell<bool>,
     /// It was looked whether an erasure is to be finished.
     pub(super) swept: Cell<bool>,
-    /// Sees to what can wait; nothing until the part of the program with it is here.
-    pub(super) tidy: Cell<Option<fn(Desk)>>,
+    /// What comes with the pages; nothing until they are here.
+    pub(super) late: Cell<Option<Late>>,
+    /// The store was cleared away before that: everything is still to be given again.
+    pub(super) emptied: Cell<bool>,
     pub(super) tidying: Cell<bool>,
     pub(super) again: Cell<bool>,
     /// How many need what is kept for themselves: nothing is tidied meanwhile.
@@ -77,10 +90,7 @@ impl Desk {
         with: Option<&Unlocked>,
     ) -> Result<(), Why> {
         let rows = store.read(Shelf::Summaries).await?;
-        let keys = Keys {
-            unlocked: with,
-            changing: self.inner().history.changing.get(),
-        };
+        let keys = self.keys(with);
         let named = |row: &Row| {
             let name: SheetName = row.key.parse().ok()?;
             Some((name, keys.open_sheet(&row.key, &row.text)))
@@ -104,6 +114,15 @@ impl Desk {
         self.load(store, &Want::Start, with).await
     }
 
+    fn keys<'a>(&self, unlocked: Option<&'a Unlocked>) -> Keys<'a> {
+        let inner = self.inner();
+        Keys {
+            unlocked,
+            openers: inner.history.late.get().map(|late| late.sealed),
+            changing: inner.history.changing.get(),
+        }
+    }
+
     /// Opens packs with the keys there are.
     pub(super) fn open_packs(&self, texts: Texts, with: Option<&Unlocked>) -> Vec<Read> {
         let inner = self.inner();
@@ -112,11 +131,7 @@ impl Desk {
             Guard::Sealed(unlocked) => Some(&**unlocked),
             _ => None,
         };
-        let keys = Keys {
-            unlocked: with.or(own),
-            changing: inner.history.changing.get(),
-        };
-        open(&keys, texts)
+        open(&self.keys(with.or(own)), texts)
     }
 
     /// Reads in whatever is missing for something.
@@ -209,8 +224,18 @@ impl Desk {
 
     /// Sees to what can wait, once the part of the program with it is here.
     pub(super) fn tidy(&self) {
-        if let Some(tidy) = self.inner().history.tidy.get() {
-            tidy(*self);
+        if let Some(late) = self.inner().history.late.get() {
+            (late.tidy)(*self);
+        }
+    }
+
+    /// The store was cleared away beneath us. Before the pages are here nothing is written, so that can
+    /// wait for them.
+    pub(super) fn emptied(&self) {
+        let inner = self.inner();
+        match inner.history.late.get() {
+            Some(late) => (late.give_again)(self),
+            None => inner.history.emptied.set(true),
         }
     }
 }

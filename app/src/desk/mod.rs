@@ -551,7 +551,7 @@ impl Desk {
                 self.kept.set(Kept::NotSaved(*why));
             }
             // Cleared away beneath us: what is in memory is given again, every entry of it.
-            StoreEvent::Emptied => self.give_again(),
+            StoreEvent::Emptied => self.emptied(),
             StoreEvent::PutBack { rows } => self.was_gone.set(Some(*rows)),
             StoreEvent::Gone => self.was_gone.set(Some(0)),
             StoreEvent::OpenElsewhere => self.standing.set(Standing::Elsewhere),

@@ -1,7 +1,8 @@
 //! What can wait, in idle moments: packing what is closed, summing up again what is not believed, laying
 //! a new base of sheets, finishing an erasure. Nothing that starts reaches it: it comes with the pages.
 
-use super::history::{pack_names, texts};
+use super::history::{Late, pack_names, texts};
+use super::sealing::Openers;
 use super::{Desk, Standing};
 use crate::device::{clock, idle};
 use crate::store::{Row, Store, Why};
@@ -71,9 +72,17 @@ fn to_pack(ledger: &Ledger) -> Vec<Packing> {
 }
 
 impl Desk {
-    /// Begins to see to what can wait.
+    /// Hands the desk what comes with the pages, and begins to see to what can wait.
     pub fn begin_tidying(&self) {
-        self.inner().history.tidy.set(Some(Self::tidy_now));
+        let inner = self.inner();
+        inner.history.late.set(Some(Late {
+            tidy: Self::tidy_now,
+            give_again: Self::give_again,
+            sealed: Openers::new(),
+        }));
+        if inner.history.emptied.take() {
+            self.give_again();
+        }
         self.tidy();
     }
 

@@ -79,7 +79,8 @@ struct Others {
     draw: fn(Route) -> Shape,
     /// Draws what stands before the passphrase.
     locked: fn() -> Shape,
-    /// What Today says of the room on this phone.
+    /// What Today says of the room on this phone, and its question for the emergency number: what is
+    /// answered there is decided, and nothing that starts decides anything.
     notes: fn() -> Shape,
     /// Fills the invented practice, if it is empty; asks once for a real one to be kept.
     begin: fn(&Desk),
@@ -113,7 +114,7 @@ fn pages(desk: Desk) -> Result<Others, NoPages> {
     Ok(Others {
         draw,
         locked: || view! { <locked::Locked /> },
-        notes: || view! { <room::RoomNotes /> },
+        notes: || view! { <room::RoomNotes /> <settings::EmergencyNumber /> },
         begin: |desk| {
             desk.fill_with_invented();
             desk.ask_to_keep_once();

@@ -2,7 +2,6 @@
 
 use super::frame::{DeskTabs, NotSaved, SavedSign, WasGone, marked, time_of_day};
 use super::sealing::Sign;
-use super::settings::EmergencyNumber;
 use crate::desk::{Route, use_desk, zone};
 use crate::parts::{Look, Press};
 use crate::shape::prelude::*;
@@ -39,7 +38,8 @@ fn next(due: &Due) -> (&'static str, &'static str, Route) {
 /// Today.
 #[component]
 pub fn Today(
-    /// Draws what there is to say of the room on this phone, once it has come.
+    /// Draws what there is to say of the room on this phone and to ask of the emergency number, once
+    /// that has come.
     notes: Option<fn() -> Shape>,
 ) -> impl IntoShape {
     let desk = use_desk();
@@ -152,7 +152,6 @@ pub fn Today(
                     <a class="press plain" href=Route::Copies.href() hidden=move || { old() < 14 }>{age}</a>
                     <Sign />
                     {notes.map(|draw| draw())}
-                    <EmergencyNumber />
                     <section class="stack">{visits}</section>
                 </div>
                 <div class="stack">

@@ -4,8 +4,8 @@
 //! part of its code. The tree of the standard library, and the sort that fills it, cost 28 kB and
 //! 14 kB of the compressed app over some fifty pairs of types (2026-11, opt-level z, wasm-opt -Oz).
 //! The general-purpose `litemap` sorts with the standard library when it is filled, which keeps
-//! half of that cost. What grows with the years (the journal's entries) stays in a tree: filling
-//! this one out of order costs the square of its length.
+//! half of that cost. What grows with the years (the journal's entries) is in [`super::paged`]:
+//! filling this one out of order costs the square of its length.
 
 use alloc::vec::{self, Vec};
 use core::borrow::Borrow;

@@ -8,6 +8,7 @@ pub mod date;
 pub mod flat;
 pub mod id;
 pub mod pack;
+pub mod paged;
 pub mod stamp;
 pub mod truth;
 pub mod units;

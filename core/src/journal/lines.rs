@@ -75,11 +75,11 @@ impl Journal {
             match self.rivals.get(&entry.id) {
                 None => each(Some(entry.id), &entry.to_line()),
                 Some(rivals) => rivals
-                    .iter()
+                    .keys()
                     .for_each(|rival| each(Some(rival.id), &rival.to_line())),
             }
         }
-        self.unreadable.iter().for_each(|text| each(None, text));
+        self.unreadable.keys().for_each(|text| each(None, text));
     }
 
     /// Reads what it can. Never fails: what cannot be read is named and, if it is text of bearable

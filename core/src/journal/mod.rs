@@ -19,10 +19,9 @@ pub use lines::{HEADER, LineFlaw, LineTrouble, MAX_LINE, ReadLines};
 pub use reading::{COUNTER_BROUGHT, Carried, Limit, Limits, Reading, Refused};
 pub use sum::{BadSum, Sum};
 
-use crate::base::flat;
 use crate::base::id::{COUNTER_MAX, EntryId, Replica, Stream};
 use crate::base::stamp::Wall;
-use alloc::collections::{BTreeMap, BTreeSet};
+use crate::base::{flat, paged};
 use alloc::string::String;
 use alloc::vec::Vec;
 
@@ -51,17 +50,16 @@ pub enum Inserted {
 /// The append-only set of entries.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Journal {
-    entries: BTreeMap<EntryId, Entry>,
-    rivals: BTreeMap<EntryId, BTreeSet<Entry>>,
-    unreadable: BTreeSet<String>,
+    entries: paged::Map<EntryId, Entry>,
+    rivals: paged::Map<EntryId, paged::Map<Entry, ()>>,
+    unreadable: paged::Map<String, ()>,
     // As many as people were erased.
     tombs: flat::Set<KeyId>,
     // Sessions that were theirs from before anybody said so.
     buried: flat::Set<Stream>,
     // Every word ever said on which of two texts stands: of which id, by which fact, which text.
     choices: flat::Set<(EntryId, EntryId, Sum)>,
-    // One tree for all streams: a tree in a tree would be compiled apart.
-    streams: BTreeSet<(Stream, EntryId)>,
+    streams: paged::Map<(Stream, EntryId), ()>,
     latest: Option<Wall>,
     /// The greatest counter of entries that are kept elsewhere and are not here.
     floor: u64,
@@ -92,19 +90,24 @@ impl Journal {
         let id = entry.id;
         self.latest = self.latest.max(Some(entry.at.wall));
         let Some(known) = self.entries.get(&id) else {
-            self.streams.insert((entry.stream, id));
+            self.streams.insert((entry.stream, id), ());
             self.entries.insert(id, entry);
             return Inserted::New;
         };
         if *known == entry {
             return Inserted::Same;
         }
-        let rivals = self.rivals.entry(id).or_default();
-        if rivals.contains(&entry) {
-            return Inserted::Same;
+        if let Some(rivals) = self.rivals.get_mut(&id) {
+            if rivals.get(&entry).is_some() {
+                return Inserted::Same;
+            }
+            rivals.insert(entry, ());
+        } else {
+            let mut both = paged::Map::default();
+            both.insert(known.clone(), ());
+            both.insert(entry, ());
+            self.rivals.insert(id, both);
         }
-        rivals.insert(known.clone());
-        rivals.insert(entry);
         self.stand(id);
         Inserted::Rival
     }
@@ -117,22 +120,22 @@ impl Journal {
         };
         let chosen = self.choices.iter().rev().filter(|(of, _, _)| *of == id);
         let chosen = chosen
-            .filter_map(|(_, _, text)| rivals.iter().find(|r| Sum::of(&r.to_line()) == *text))
+            .filter_map(|(_, _, text)| rivals.keys().find(|r| Sum::of(&r.to_line()) == *text))
             .next();
-        let Some(stands) = chosen.or_else(|| rivals.first()).cloned() else {
+        let Some(stands) = chosen.or_else(|| rivals.keys().next()).cloned() else {
             return;
         };
         self.streams.remove(&(known.stream, id));
-        self.streams.insert((stands.stream, id));
+        self.streams.insert((stands.stream, id), ());
         self.entries.insert(id, stands);
     }
 
     /// The texts of every id that has more than one, and whether one of them was chosen.
     pub fn rivals(&self) -> impl Iterator<Item = (EntryId, impl Iterator<Item = &Entry>, bool)> {
         self.rivals.iter().map(|(&id, texts)| {
-            let is = |text: &Sum| texts.iter().any(|r| Sum::of(&r.to_line()) == *text);
+            let is = |text: &Sum| texts.keys().any(|r| Sum::of(&r.to_line()) == *text);
             let chosen = |(of, _, text): &(EntryId, EntryId, Sum)| *of == id && is(text);
-            (id, texts.iter(), self.choices.iter().any(chosen))
+            (id, texts.keys(), self.choices.iter().any(chosen))
         })
     }
 
@@ -150,9 +153,16 @@ impl Journal {
     /// Every text of one id.
     pub fn texts_of(&self, id: EntryId) -> impl Iterator<Item = &Entry> {
         let one = self.get(id);
-        let beside = self.rivals.get(&id).into_iter().flatten();
+        let beside = self.beside(id);
         let one_of = one.into_iter();
         one_of.chain(beside.filter(move |rival| Some(*rival) != one))
+    }
+
+    fn beside(&self, id: EntryId) -> impl Iterator<Item = &Entry> {
+        self.rivals
+            .get(&id)
+            .into_iter()
+            .flat_map(|texts| texts.keys())
     }
 
     /// The first id that nobody can have written yet.
@@ -167,7 +177,7 @@ impl Journal {
         let beside = || {
             self.rivals
                 .get(&entry.id)
-                .is_some_and(|r| r.contains(entry))
+                .is_some_and(|r| r.get(entry).is_some())
         };
         self.get(entry.id) == Some(entry) || beside()
     }
@@ -180,7 +190,7 @@ impl Journal {
         for entry in self.entries.values() {
             if keep(entry) || entry.erases().is_some() {
                 let _ = part.insert(entry.clone());
-                for rival in self.rivals.get(&entry.id).into_iter().flatten() {
+                for rival in self.beside(entry.id) {
                     let _ = part.insert(rival.clone());
                 }
             }
@@ -191,7 +201,7 @@ impl Journal {
     /// Every text: entries with their rivals, causes before effects.
     pub fn texts(&self) -> impl Iterator<Item = &Entry> {
         self.entries.values().flat_map(|entry| {
-            let beside = self.rivals.get(&entry.id).into_iter().flatten();
+            let beside = self.beside(entry.id);
             core::iter::once(entry).chain(beside.filter(move |rival| *rival != entry))
         })
     }
@@ -224,19 +234,18 @@ impl Journal {
             .map(|entry| entry.id)
             .collect();
         for id in erased {
-            if let Some(rivals) = self.rivals.remove(&id) {
-                // One by one: collecting into a tree would bring the library's sort with it.
-                let mut stripped = BTreeSet::new();
-                for text in rivals {
-                    let bare = self.erased(&text);
-                    stripped.insert(if bare { text.without_body() } else { text });
+            if let Some(rivals) = self.rivals.get(&id) {
+                let mut stripped = paged::Map::default();
+                for text in rivals.keys() {
+                    stripped.insert(self.admitted(text), ());
                 }
-                let first = stripped.first().cloned();
+                let first = stripped.keys().next().cloned();
                 if stripped.len() > 1 {
                     self.rivals.insert(id, stripped);
                     self.stand(id);
                 } else if let Some(first) = first {
                     // Nothing told them apart but what was erased, so the stream is the same.
+                    self.rivals.remove(&id);
                     self.entries.insert(id, first);
                 }
             } else if let Some(entry) = self.entries.get_mut(&id) {
@@ -263,7 +272,7 @@ impl Journal {
                 new = new.saturating_add(1);
             }
         }
-        for line in &other.unreadable {
+        for line in other.unreadable.keys() {
             self.keep_unreadable(line.clone());
         }
         new
@@ -271,12 +280,12 @@ impl Journal {
 
     /// Keeps a line that is no entry, so that nothing is lost by passing through here.
     pub fn keep_unreadable(&mut self, line: String) {
-        self.unreadable.insert(line);
+        self.unreadable.insert(line, ());
     }
 
     /// Lets go of a line that is no entry, once it was erased wherever it was kept.
     pub fn let_go(&mut self, line: &str) {
-        self.unreadable.remove(line);
+        self.unreadable.remove(&line.into());
     }
 
     /// One entry by its name.
@@ -292,15 +301,15 @@ impl Journal {
 
     /// The entries of one stream, causes before effects.
     pub fn of(&self, stream: Stream) -> impl Iterator<Item = &Entry> {
-        self.streams
-            .range((stream, EntryId::LEAST)..=(stream, EntryId::GREATEST))
-            .filter_map(|(_, id)| self.entries.get(id))
+        let (from, to) = ((stream, EntryId::LEAST), (stream, EntryId::GREATEST));
+        let ids = self.streams.between(&from, &to);
+        ids.filter_map(|((_, id), ())| self.entries.get(id))
     }
 
     /// Every stream that has an entry.
     pub fn streams(&self) -> impl Iterator<Item = Stream> {
         let mut last = None;
-        let each = self.streams.iter().map(|(stream, _)| *stream);
+        let each = self.streams.iter().map(|((stream, _), ())| *stream);
         each.filter(move |stream| last.replace(*stream) != Some(*stream))
     }
 
@@ -324,7 +333,8 @@ impl Journal {
     /// The name for the next entry of `replica`: one more than the greatest counter seen.
     #[must_use]
     pub fn next_id(&self, replica: Replica) -> EntryId {
-        let last = self.entries.keys().next_back().map_or(0, |id| id.counter);
+        let last = self.entries.last_key_value();
+        let last = last.map_or(0, |(id, _)| id.counter);
         let last = last.max(self.floor);
         EntryId {
             counter: last.saturating_add(1).min(COUNTER_MAX),
@@ -381,7 +391,7 @@ impl Journal {
     /// Whether two different texts claim this name.
     #[must_use]
     pub fn has_rivals(&self, id: EntryId) -> bool {
-        self.rivals.contains_key(&id)
+        self.rivals.get(&id).is_some()
     }
 
     /// Everything wrong, in a fixed order.
@@ -389,7 +399,7 @@ impl Journal {
         let rivals = self.rivals.keys().map(|&id| Damage::Rivals(id));
         let lines = self
             .unreadable
-            .iter()
+            .keys()
             .map(|line| Damage::Unreadable(line.clone()));
         rivals.chain(lines)
     }

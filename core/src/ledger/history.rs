@@ -346,8 +346,9 @@ impl Ledger {
 
     pub(super) fn visit_ids(&self, person: EntryId) -> impl DoubleEndedIterator<Item = EntryId> {
         let person = Stream::Person(person);
-        let range = (person, EntryId::LEAST)..=(person, EntryId::GREATEST);
-        self.visits.range(range).map(|(_, id)| *id)
+        let ends = [EntryId::LEAST, EntryId::GREATEST].map(|id| (person, id));
+        let [from, to] = &ends;
+        self.visits.between(from, to).map(|((_, id), ())| *id)
     }
 
     /// The sessions of one person in few words, oldest first.

@@ -18,16 +18,15 @@ pub use desk::DeskCommand;
 pub use erase::{Burial, Repacked};
 pub use settle::Choice;
 
-use crate::base::flat;
 use crate::base::id::{EntryId, Replica, Stream};
 use crate::base::stamp::{Stamp, When};
+use crate::base::{flat, paged};
 use crate::event::Event;
 use crate::journal::{Entry, Inserted, Journal, KeyId};
 use crate::people::Person;
 use crate::practice::Practice;
 use crate::session::{OpenItem, Session};
 use alloc::boxed::Box;
-use alloc::collections::BTreeSet;
 use alloc::vec::Vec;
 use slot::{Held, Slot};
 
@@ -130,7 +129,7 @@ pub struct Ledger {
     people: flat::Map<EntryId, Slot<Person>>,
     practice: Practice,
     /// Person and session, for each session that has one.
-    visits: BTreeSet<(Stream, EntryId)>,
+    visits: paged::Map<(Stream, EntryId), ()>,
     open: flat::Set<EntryId>,
 }
 
@@ -183,7 +182,7 @@ impl Ledger {
                 self.visits.remove(&(Stream::Person(person), id));
             }
             if let Some(person) = now {
-                self.visits.insert((Stream::Person(person), id));
+                self.visits.insert((Stream::Person(person), id), ());
             }
         }
     }
