@@ -28,7 +28,7 @@ const AT_ONCE = 5000;
 
 const folder = path.join(root, "target/scale");
 
-/** Writes the rows down; what they hold. */
+/** Writes the rows down, unless PINFOLD_SCALE_LAID says that they lie there from before; what they hold. */
 function rows() {
   const line = ["run", "--quiet", "--release", "-p", "pinfold-core", "--example", "scale_rows", "--", folder];
   if (!process.env.PINFOLD_SCALE_LAID) execFileSync("cargo", line, { cwd: root, stdio: ["ignore", "ignore", "inherit"] });
