@@ -358,17 +358,18 @@ export async function scale({ clean, table, at, one, traced, pressesOf, timeTaps
   }
 
   await phone.off();
-  if (PARTS.includes("copy")) await carried({ phone, both, table, one });
+  if (PARTS.includes("copy")) judge("copies of the whole that this phone would not bring in again", await carried({ phone, both, table, one }), 0, "");
 
   table(["bound", "measured", "at most", "", ""], verdict.map(([what, value, most, unit, held]) => [what, value.toFixed(2), most.toFixed(1), unit, held ? "pass" : "FAIL"]));
   console.log(verdict.every(([, , , , held]) => held) ? "pass" : `fail: ${verdict.filter(([, , , , held]) => !held).map(([what, value, most]) => `${what} (${value.toFixed(2)}, at most ${most.toFixed(1)})`).join("; ")}`);
 }
 
-/** Memory of a start, each in a browser of its own; then a copy of everything taken out of the full one, and
-    looked into again. */
+/** Memory of a start, each in a browser of its own; then a copy of everything taken out, and looked into again.
+    Gives back how many copies were refused. */
 async function carried({ phone, both, table, one }) {
   const lines = [];
   const said = [];
+  let refused = 0;
   for (const practice of both) {
     await phone.on();
     const page = await practice.open(phone);
@@ -421,12 +422,13 @@ async function carried({ phone, both, table, one }) {
         page.waitForFunction(() => /large|too much|long|MB/.test(document.querySelector("main p[role=status]")?.innerText ?? "")).then(() => "refused"),
       ]);
       if (seen === "refused") {
+        refused += 1;
         said.push([`${practice.name}: brought in again`, await page.locator("main p[role=status]").last().innerText()]);
       } else {
         await page.fill("#sealed-copy", COPY_WORDS);
         await sleep(350);
         begun = performance.now();
-        await page.getByRole("button", { name: "Open", exact: true }).click();
+        await page.keyboard.press("Enter");
         await page.locator("h2").filter({ hasText: "What this copy is" }).waitFor();
         said.push([`${practice.name}: opened and looked into again`, one(lap())]);
         lines.push([`${practice.name}: looked into`, ...(await memory(phone, page)).map(one)]);
@@ -438,4 +440,5 @@ async function carried({ phone, both, table, one }) {
   }
   table(["a copy out and in, ms, once", ""], said);
   table(["memory, MB", "the program's", "scripts", "most of the process so far"], lines);
+  return refused;
 }
