@@ -7,6 +7,7 @@ import path from "node:path";
 import zlib from "node:zlib";
 import { built, equal, folder, keptOffline, ok, Phone, root, setUp, Site, sleep, slow, started, tap } from "./harness.mjs";
 import { alone } from "./visit.mjs";
+import { scale } from "./scale.mjs";
 import { kept, openChair, placing, signSays, sums } from "./hand.mjs";
 
 const TAPS = Number(process.env.PINFOLD_TAPS || 100);
@@ -382,7 +383,7 @@ async function starts() {
   ]);
 }
 
-const parts = { sizes, taps, chair, cases, answers, starts };
+const parts = { sizes, taps, chair, cases, answers, starts, scale: () => scale({ clean, table, at, one, traced, pressesOf, timeTaps }) };
 for (const name of process.argv.slice(2).length ? process.argv.slice(2) : Object.keys(parts)) await parts[name]();
 for (const end of ends.reverse()) await Promise.resolve().then(end).catch(() => {});
 process.exit(0);

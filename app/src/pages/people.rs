@@ -9,21 +9,20 @@ use pinfold_core::base::date::Date;
 use pinfold_core::base::id::EntryId;
 use pinfold_core::event::person::Named;
 use pinfold_core::ledger::{DeskCommand, Refusal};
-use pinfold_core::view::people::everybody;
+use pinfold_core::view::people::{everybody, find};
 use pinfold_core::words::app;
 use pinfold_core::words::people::EN;
 
-/// Everybody.
+/// Names that are drawn at once; whoever is none of them is looked for. Policy.
+const SHOWN: usize = 50;
+
+/// Everybody: the first of them, and whoever is looked for.
 #[component]
 pub fn People() -> impl IntoShape {
     let desk = use_desk();
-    let rows = Memo::new(move |_| {
-        desk.read(|l| {
-            everybody(l)
-                .map(|(id, name)| (id, name.to_string()))
-                .collect::<Vec<_>>()
-        })
-    });
+    let typed = RwSignal::new(String::new());
+    let all = Memo::new(move |_| desk.read(|l| everybody(l).count()));
+    let rows = Memo::new(move |_| typed.with(|typed| desk.read(|l| find(l, typed, SHOWN))));
     let list = move || {
         rows.get()
             .into_iter()
@@ -32,6 +31,9 @@ pub fn People() -> impl IntoShape {
             })
             .collect::<Vec<_>>()
     };
+    // Few are seen at a glance.
+    let few = move || all.get() <= SHOWN;
+    let cut = move || rows.with(Vec::len) < SHOWN;
     view! {
         <div class="screen">
             <header class="head column">
@@ -42,8 +44,13 @@ pub fn People() -> impl IntoShape {
                 <div class="stack">
                     <NotSaved />
                     <p class="note" hidden=move || desk.read(|l| l.unread()) == 0>{app::EN.still_reading}</p>
-                    <p hidden=move || !rows.with(Vec::is_empty)>{EN.nobody}</p>
+                    <p hidden=move || all.get() != 0>{EN.nobody}</p>
+                    <div hidden=few><Field id="find" label=EN.find value=typed on_input=move |t| typed.set(t) /></div>
+                    <p role="status" hidden=few>
+                        {move || if rows.with(Vec::is_empty) { EN.find_none } else { "" }}
+                    </p>
                     <ul class="stack">{list}</ul>
+                    <p class="note" hidden=move || few() || cut()>{move || EN.shown_of(SHOWN, all.get())}</p>
                 </div>
                 <section class="stack">
                     <h2>{EN.add}</h2>

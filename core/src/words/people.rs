@@ -8,6 +8,8 @@ use alloc::string::String;
 pub struct PeopleWords {
     pub people: &'static str,
     pub nobody: &'static str,
+    pub find: &'static str,
+    pub find_none: &'static str,
     pub add: &'static str,
     pub name: &'static str,
     pub name_missing: &'static str,
@@ -73,6 +75,8 @@ pub struct PeopleWords {
 pub const EN: PeopleWords = PeopleWords {
     people: "People",
     nobody: "Nobody is written down yet.",
+    find: "Look for a name",
+    find_none: "Nobody here has such a name.",
     add: "Write down somebody new",
     name: "Name",
     name_missing: "A name is needed, at most 200 letters. What you typed is still here.",
@@ -135,6 +139,12 @@ pub const EN: PeopleWords = PeopleWords {
 };
 
 impl PeopleWords {
+    /// "50 of 2000 are shown: type more of the name".
+    #[must_use]
+    pub fn shown_of(&self, shown: usize, all: usize) -> String {
+        format!("{shown} of {all} are shown. Type a part of the name.")
+    }
+
     /// "visit 4".
     #[must_use]
     pub fn visit_number(&self, n: u32) -> String {
