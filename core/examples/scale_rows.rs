@@ -7,7 +7,6 @@
 //! is invented, and each run writes the same bytes. Both have one person more, with one chair open.
 #![expect(
     clippy::disallowed_macros,
-    clippy::disallowed_types,
     reason = "an example may print and write files; the library may not"
 )]
 

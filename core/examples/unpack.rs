@@ -15,13 +15,13 @@ fn main() -> Result<(), Box<dyn Error>> {
     std::io::stdin().read_to_string(&mut text)?;
     for line in text.lines() {
         let (name, pack) = line.split_once('\t').ok_or("a name, a tab, a pack")?;
-        let name = name.parse().map_err(|_| format!("no name of a pack: {name}"))?;
+        let name = name
+            .parse()
+            .map_err(|_| format!("no name of a pack: {name}"))?;
         let packed = Plain
             .open_pack(name, pack)
             .map_err(|why| format!("{name}: {why:?}"))?;
-        let entries = packed
-            .entries()
-            .map_err(|why| format!("{name}: {why:?}"))?;
+        let entries = packed.entries().map_err(|why| format!("{name}: {why:?}"))?;
         for entry in entries {
             println!("{}", entry.to_line());
         }
