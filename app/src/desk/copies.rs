@@ -61,6 +61,8 @@ pub struct Prepared {
     made: Option<Made>,
     /// Whether it is sealed.
     pub sealed: bool,
+    /// Whether it is longer than a copy that is brought in may be.
+    pub too_long: bool,
 }
 
 /// Whether this browser has a share sheet that takes a copy.
@@ -162,6 +164,7 @@ impl Desk {
             content,
             made: taken.made,
             sealed: matches!(wrapped, Wrapped::Sealed(..)),
+            too_long: taken.text.len() > Limits::HERE.bytes,
         })
     }
 

@@ -102,6 +102,7 @@ pub fn TakeOut(
             };
             view! {
                 <p role="status"><b>{words}</b></p>
+                <p class="wrong" hidden=!copy.too_long>{EN.too_long}</p>
                 <div hidden=!can_share()><Press text=EN.share look=Look::Solid on_press=move |()| give.run(true) /></div>
                 <Press text=save look=Look::Solid on_press=move |()| give.run(false) />
             }
