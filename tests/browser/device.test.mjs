@@ -2,7 +2,7 @@
 // without seconds, and coming back to it.
 import { equal, keptOffline, ok, setUp, sleep, started, test, until } from "./harness.mjs";
 import { clearCard, findChair, go, openChair, place, press, sums } from "./hand.mjs";
-import { facts, saved, thrown } from "./visit.mjs";
+import { alone, facts, saved, thrown } from "./visit.mjs";
 
 /** A chair with `needles` in the first region of the list; the page holds what `before` fakes. */
 async function chair(clean, needles, before) {
@@ -107,6 +107,45 @@ test("a pedal: its key is learned, presses the slab, and nothing that is held, t
   await go(page, "/settings");
   await page.getByRole("button", { name: "Forget this key" }).click();
   await until("no key", async () => (await learned(page)) === "No key is learned.");
+  equal(thrown(page), [], "nothing was thrown");
+}, { seconds: 180 });
+
+test("a whole session by the pedal's key: twelve needles in by region and out one by one, counted and closed", async (clean) => {
+  const { open } = await alone(clean);
+  const visit = await open();
+  const { page } = visit;
+  await visit.emergencyNumber("112");
+  await learn(page, "b");
+  await until("the key's name", async () => (await learned(page)) === "b");
+  await choose(page, "Taking out", "one by one");
+  await go(page, "/");
+  await visit.meet("Pipit Wold (invented)", "1979-03-08");
+  await visit.askAtOnce();
+  await visit.look("Quiet.");
+  await visit.plan("Short first visit");
+  await visit.sit();
+  await visit.press("Strips opened, as planned");
+  const slab = page.locator(".slab").first();
+  let strokes = 0;
+  // Never waits for what the other page has.
+  const shows = async () => JSON.stringify([page.url(), await page.locator(".count .now, .slab").allInnerTexts()]);
+  const by = async (what) => {
+    const before = await shows();
+    await stroke(page, "b");
+    strokes += 1;
+    await until(what, async () => (await shows()) !== before, 5000);
+  };
+  while ((await slab.innerText()).startsWith("Placed")) await by("a region to be in");
+  equal(await visit.inside(), 12, "all are in by the pedal");
+  const allOut = async () => page.url().includes("/chair/") && (await page.locator(".count .now").allInnerTexts())[0] === "0";
+  for (let n = 0; n < 40 && !(await allOut()); n += 1) await by("a needle to be out, or its region to open");
+  equal(await visit.inside(), 0, "and out");
+  const here = await facts(page);
+  const out = here.filter((fact) => fact.kind === "needle.out").flatMap((fact) => fact.body.needles);
+  equal(out.map((span) => span.to - span.from + 1), Array.from({ length: 12 }, () => 1), "each by a stroke of its own");
+  await visit.count();
+  await visit.close();
+  ok(strokes >= 13, `strokes: ${strokes}`);
   equal(thrown(page), [], "nothing was thrown");
 }, { seconds: 180 });
 

@@ -279,7 +279,7 @@ fn what_a_file_brings() {
 fn rules_from_elsewhere() {
     let books = Books::load().expect("sound");
     // The sound examples of the tests beside this one, alone and together.
-    let text = include_str!("practice_rules.rs");
+    let text = include_str!("../tests/practice_rules.rs");
     let parts = text
         .split("r#\"")
         .skip(1)
