@@ -575,22 +575,14 @@ async fn a_pack_takes_the_place_of_its_rows() {
     };
     let covers = [row(1, "").key, row(2, "").key];
     store.append(vec![row(1, "a"), row(2, "b"), row(3, "c")]);
-    assert_eq!(
-        store.pack(pack.clone(), summary.clone(), &covers).await,
-        Err(Why::Busy)
-    );
     bench.hears(SAVED).await;
+    let (packs, sheets) = ([pack.clone()], [summary.clone()]);
     js("play.abort = 2");
-    assert_eq!(
-        store.pack(pack.clone(), summary.clone(), &covers).await,
-        Err(Why::Aborted)
-    );
-    assert_eq!(bench.kept().await.len(), 3, "nothing was taken away");
+    assert_eq!(store.keep_packs(&packs).await, Err(Why::Aborted));
     assert_eq!(store.read(Shelf::Packs).await, Ok(vec![]));
-    store
-        .pack(pack.clone(), summary.clone(), &covers)
-        .await
-        .unwrap();
+    store.keep_packs(&packs).await.unwrap();
+    assert_eq!(bench.kept().await.len(), 3, "nothing was taken away yet");
+    store.settle(&sheets, &[], &covers).await.unwrap();
     let all = store.read_everything().await.unwrap();
     assert_eq!(all.rows, [row(3, "c")]);
     assert_eq!(all.packs, [pack]);

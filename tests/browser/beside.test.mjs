@@ -1,24 +1,14 @@
 // What is rare at the chair and has to be right all the same: a packet of nine, what differed at one
 // needle, needles that stay in for days, a rehearsal, and the same round counted on two phones.
 import { equal, ok, sleep, test, until } from "./harness.mjs";
-import { alone, facts, saved, thrown } from "./visit.mjs";
+import { alone, facts, kinds, saved, seated, thrown } from "./visit.mjs";
 
-const kinds = async (page, kind) => (await facts(page)).filter((fact) => fact.kind === kind);
 const main = (page) => page.locator("main").innerText().then((text) => text.replace(/\s+/g, " "));
 const sheet = (visit, name) => visit.page.getByRole("dialog", { name });
 const goTo = async (visit, hash) => {
   await visit.page.evaluate((to) => { location.hash = to; }, hash);
   await sleep(400); // A second press so soon is the same knuckle.
 };
-
-async function seated(visit, name) {
-  await visit.meet(name, "1981-06-07");
-  await visit.askAtOnce();
-  await visit.look("Quiet.");
-  await visit.plan("Short first visit");
-  await visit.sit();
-  return visit.placeAll();
-}
 
 test("a packet of nine, depth by exception, a needle that stays in: sums, record, sheet, next visit", async (clean) => {
   const { open } = await alone(clean);

@@ -279,3 +279,40 @@ test("a log torn by a kill: the browser clears the database away, and the second
     await phone.off();
   }
 }, { seconds: 180 });
+
+test("a second copy that cannot be read is not written over: nothing opens, and Reload puts it back", async (clean) => {
+  for (const known of [false, true]) {
+    const { site, phone } = await setUp(clean);
+    let page = await started(await phone.page(site.url));
+    await openChair(page);
+    await place(page, { needles: 2 });
+    await signSays(page, "saved");
+    await until("the copy to hold all of it", () => page.evaluate(() => localStorage.getItem("pinfold.mirrored") === "true"));
+    // The database is cleared away, and the copy does not open.
+    await page.goto(new URL("manifest.webmanifest", site.url).href);
+    await page.evaluate((forget) => new Promise((done) => {
+      if (forget) localStorage.removeItem("pinfold.mirrored");
+      indexedDB.deleteDatabase("pinfold").onsuccess = done;
+    }), !known);
+    await page.close();
+    page = await phone.page();
+    await page.addInitScript(() => {
+      if (!sessionStorage.mended) StorageBucketManager.prototype.open = () => Promise.reject(new DOMException("no", "UnknownError"));
+    });
+    await page.goto(site.url);
+    if (!known) {
+      // Control: where nothing says that there is a copy, the same fault opens an empty practice.
+      await started(page);
+      equal(await page.locator("a[href^='#/chair/']").count(), 0, "control: the chair is not there");
+      await phone.off();
+      continue;
+    }
+    await page.locator("#broken").waitFor();
+    await page.evaluate(() => { sessionStorage.mended = "yes"; });
+    await page.reload();
+    await started(page);
+    await findChair(page);
+    equal((await sums(page)).inside, 2, "put back");
+    await phone.off();
+  }
+}, { seconds: 120 });

@@ -1,20 +1,9 @@
 // What goes wrong at a chair, and what is written down of it: a needle nobody saw fall, a hurried
 // removal, two chairs, a colleague who takes over, a needle that turns up after the visit.
 import { equal, ok, sleep, test, until } from "./harness.mjs";
-import { alone, facts, firstVisit, saved, thrown } from "./visit.mjs";
+import { alone, facts, firstVisit, kinds, saved, seated, thrown } from "./visit.mjs";
 
-const kinds = async (page, kind) => (await facts(page)).filter((fact) => fact.kind === kind);
 const sheet = (visit, name) => visit.page.getByRole("dialog", { name });
-
-/** Somebody in the chair, with the short plan placed. */
-async function seated(visit, name) {
-  await visit.meet(name, "1981-06-07");
-  await visit.askAtOnce();
-  await visit.look("Quiet.");
-  await visit.plan("Short first visit");
-  await visit.sit();
-  return visit.placeAll();
-}
 
 /** Opens "Something else" and presses one of its acts. */
 async function act(visit, name, { where } = {}) {

@@ -34,6 +34,17 @@ async function enter(page, name) {
   await until("the person's page", async () => page.url().includes("#/person/"));
 }
 
+/** Somebody in a chair with needles in two regions, all saved; then a kill, and the phone on again. */
+async function killedWithNeedlesIn(phone, page) {
+  await enter(page, NAME);
+  await openChair(page);
+  await place(page, { needles: 2 });
+  await place(page);
+  await signSays(page, "saved");
+  await phone.kill();
+  await phone.on();
+}
+
 /** Somebody's day: entered, asked, looked at, planned, needles in and out, written up. */
 async function day(page) {
   const visit = new Visit(page, new Touch(page));
@@ -183,13 +194,7 @@ test("wrong passphrases: the wait grows, survives a reload, destroys nothing, an
 test("locked with needles in: the strip without names, counted out before any passphrase, facts at the unlocking", async (clean) => {
   const { phone, site, page } = await fresh(clean);
   await seal(page);
-  await enter(page, NAME);
-  await openChair(page);
-  await place(page, { needles: 2 });
-  await place(page);
-  await signSays(page, "saved");
-  await phone.kill();
-  await phone.on();
+  await killedWithNeedlesIn(phone, page);
   const from = Date.now();
   let again = await started(await phone.page(site.url));
   await locked(again);
@@ -244,13 +249,7 @@ test("axe finds nothing on any page of sealing, in both themes, small and wide",
   await go(page, "/");
   await seal(page);
   await look("54-sealed");
-  await enter(page, NAME);
-  await openChair(page);
-  await place(page, { needles: 2 });
-  await place(page);
-  await signSays(page, "saved");
-  await phone.kill();
-  await phone.on();
+  await killedWithNeedlesIn(phone, page);
   const again = await started(await phone.page(site.url));
   await again.emulateMedia({ reducedMotion: "reduce" });
   const lookAgain = looker(again, seen);

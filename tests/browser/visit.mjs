@@ -380,6 +380,19 @@ export class Visit {
   }
 }
 
+/** The entries of one kind. */
+export const kinds = async (page, kind) => (await facts(page)).filter((fact) => fact.kind === kind);
+
+/** Somebody in the chair, with the short plan placed; gives back how many went in where. */
+export async function seated(visit, name) {
+  await visit.meet(name, "1981-06-07");
+  await visit.askAtOnce();
+  await visit.look("Quiet.");
+  await visit.plan("Short first visit");
+  await visit.sit();
+  return visit.placeAll();
+}
+
 /** A first visit with 12 needles, from Today to a signed record; gives back what was placed. */
 export async function firstVisit(visit, { name = "Wren Fold (invented)", birth = "1984-02-29", quick = false } = {}) {
   await started(visit.page);

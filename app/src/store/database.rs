@@ -61,6 +61,7 @@ fn factory() -> Option<IdbFactory> {
 pub async fn remove(name: &str) {
     super::mirror::remove(name).await;
     flag::clear(&super::mirror::once_kept(name));
+    flag::clear(&super::mirror::mirrored(name));
     let asked = factory().and_then(|factory| factory.delete_database(name).ok());
     if let Some(request) = asked {
         let request: &IdbRequest = request.as_ref();

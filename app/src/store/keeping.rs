@@ -1,7 +1,7 @@
 //! The store itself: takes rows in, in order, and does not let go of one before it is saved.
 
 use super::database::{self, Connection};
-use super::mirror::{Mirror, once_kept};
+use super::mirror::{Mirror, mirrored, once_kept};
 use super::tail;
 use super::writing::{Deed, Done, beside_key, carry_out};
 use super::{Row, Shelf, StoreEvent, Why};
@@ -51,7 +51,7 @@ struct Inner {
     events: Box<dyn Fn(StoreEvent)>,
     connection: RefCell<Option<Connection>>,
     opened: Cell<bool>,
-    /// The database was made by the opening: it was not there before.
+    /// Nothing is in the database, and the second copy was not asked yet.
     bare: Cell<bool>,
     waiting: RefCell<VecDeque<Waiting>>,
     beside: RefCell<Option<Row>>,
@@ -115,8 +115,12 @@ impl Store {
             mirror,
         });
         let db = inner.database().await?;
-        inner.put_back(&db).await;
-        let (mut rows, unreadable) = database::read_all(&db, Shelf::Rows).await?;
+        let (mut rows, mut unreadable) = database::read_all(&db, Shelf::Rows).await?;
+        if rows.is_empty() && database::count(&db, Shelf::Packs).await? == 0 {
+            inner.bare.set(true);
+            inner.put_back(&db).await?;
+            (rows, unreadable) = database::read_all(&db, Shelf::Rows).await?;
+        }
         for key in unreadable {
             inner.tell(StoreEvent::Unreadable { key });
         }
@@ -169,24 +173,6 @@ impl Store {
         self.0
             .carry_out(&[Deed::Keep(Shelf::Rows, rows)], LONG_PATIENCE)
             .await
-    }
-
-    /// Puts a closed session's packed entry and its summary in the place of its single rows, in one
-    /// transaction. `covers` are the keys of those rows as [`Store::open`] gave them.
-    ///
-    /// # Errors
-    /// [`Why::Busy`] while rows are waiting to be saved, or what stood in the way. Nothing was
-    /// changed then.
-    pub async fn pack(&self, pack: Row, summary: Row, covers: &[String]) -> Result<(), Why> {
-        if self.waiting() > 0 {
-            return Err(Why::Busy);
-        }
-        let deeds = [
-            Deed::Keep(Shelf::Packs, std::slice::from_ref(&pack)),
-            Deed::Lay(Shelf::Summaries, std::slice::from_ref(&summary)),
-            Deed::Remove(Shelf::Rows, covers),
-        ];
-        self.0.carry_out(&deeds, LONG_PATIENCE).await
     }
 
     /// Writes what may be overwritten: a summary, or a fact about the store itself.
@@ -375,16 +361,20 @@ impl Inner {
         (self.events)(event);
     }
 
-    /// Where the database was not there: puts the second copy's rows into it, and says what was lost.
-    async fn put_back(&self, db: &IdbDatabase) {
-        let Some(mirror) = self.mirror.as_ref().filter(|_| self.bare.take()) else {
-            return;
+    /// Where nothing is in the database: puts the second copy's rows into it, and says what was lost. An
+    /// error is one only if there is something to lose by going on: the copy would be written over.
+    async fn put_back(&self, db: &IdbDatabase) -> Result<(), Why> {
+        let Some(mirror) = self.mirror.as_ref().filter(|_| self.bare.get()) else {
+            return Ok(());
         };
         match mirror.give_back(db).await {
+            Err(why) if flag::is_set(&mirrored(&self.name)) => return Err(why),
             Ok(rows) if rows > 0 => self.tell(StoreEvent::PutBack { rows }),
             _ if flag::is_set(&once_kept(&self.name)) => self.tell(StoreEvent::Gone),
             _ => {}
         }
+        self.bare.set(false);
+        Ok(())
     }
 
     /// Joins what the tail holds to the rows of the database, and queues what is missing there.
@@ -558,8 +548,9 @@ impl Inner {
         }
         mirror.follow(&db).await;
         let done = carry_out(&db, deeds, patience).await;
-        if done.is_ok() {
-            mirror.repeat(deeds, patience).await;
+        match done {
+            Ok(_) => mirror.repeat(deeds, patience).await,
+            Err(_) => mirror.may_lack(),
         }
         self.changing.set(false);
         if done.is_ok() && !self.said_kept.replace(true) {
@@ -611,15 +602,17 @@ impl Inner {
             },
         )
         .await?;
-        let first = !self.opened.replace(true);
-        let emptied = !first && fresh.fresh;
-        self.bare.set(fresh.fresh);
+        let emptied = self.opened.replace(true) && fresh.fresh;
         // Two openings at once: the first to arrive is kept, the other closes as it is dropped.
         let db = self.connection.borrow_mut().get_or_insert(fresh).db.clone();
         if emptied {
-            // First what is in no memory: old sessions.
-            self.put_back(&db).await;
+            self.bare.set(true);
             self.tell(StoreEvent::Emptied);
+        }
+        // Before anything is written: what is in no memory, such as old sessions.
+        if !first && let Err(why) = self.put_back(&db).await {
+            self.let_connection_go();
+            return Err(why);
         }
         Ok(db)
     }

@@ -12,10 +12,10 @@
 //! at most one of the two is being written, and the other is whole. At a start the copy is brought up to
 //! the database before anything is written: a torn end that nothing was written behind is still read.
 
-use super::database::{self, Connection, count, read_all, read_keys, read_one};
+use super::database::{self, Connection, count, read_all, read_keys, read_some};
 use super::writing::{Deed, carry_out};
 use super::{Row, Shelf, Why, strip};
-use crate::device::reach;
+use crate::device::{flag, reach};
 use std::cell::{Cell, RefCell};
 use std::future::{Future, poll_fn};
 use std::pin::pin;
@@ -24,11 +24,12 @@ use wasm_bindgen::JsCast as _;
 use wasm_bindgen::JsValue;
 use web_sys::{IdbDatabase, IdbFactory};
 
-/// How long catching up may take before nothing waits for it any more, in milliseconds. Policy.
-const PATIENCE: i32 = 120_000;
-
-/// From how many rows on a whole shelf is read at once. Policy.
-const MANY: usize = 32;
+/// How long catching up or giving back may take before nothing waits for it any more, in milliseconds.
+/// Policy.
+const PATIENCE: i32 = 30_000;
+/// The same for the question whether there is a copy, where nothing says that there ever was: a first start
+/// waits for it. Policy.
+const ASKING: i32 = 2_000;
 
 /// What is copied: what cannot be worked out again.
 const COPIED: [Shelf; 3] = [Shelf::Rows, Shelf::Packs, Shelf::Meta];
@@ -68,6 +69,11 @@ pub(super) fn once_kept(name: &str) -> String {
     format!("{name}.kept")
 }
 
+/// Says that the copy has once held all of it: what it holds must not be written over unread.
+pub(super) fn mirrored(name: &str) -> String {
+    format!("{name}.mirrored")
+}
+
 /// What comes of it, or nothing if it takes longer: a copy must not keep the database waiting for ever.
 async fn within<T>(millis: i32, work: impl Future<Output = T>) -> Option<T> {
     let (mut work, mut limit) = (pin!(work), pin!(database::pause(millis)));
@@ -98,13 +104,14 @@ impl Mirror {
         if let Some(connection) = self.connection.borrow().as_ref() {
             return Ok(connection.db.clone());
         }
+        if !reach::can(&buckets(), "open") {
+            return Err(Why::Denied);
+        }
         let name = bucket_of(&self.name).into();
-        let bucket = reach::ask(&buckets(), "open", &[&name])
-            .await
-            .map_err(|_| Why::Denied)?;
-        let factory: IdbFactory = reach::get(&bucket, "indexedDB")
-            .dyn_into()
-            .map_err(|_| Why::Denied)?;
+        let bucket = reach::ask(&buckets(), "open", &[&name]).await;
+        let bucket = bucket.map_err(|_| Why::Other)?;
+        let factory = reach::get(&bucket, "indexedDB").dyn_into();
+        let factory: IdbFactory = factory.map_err(|_| Why::Other)?;
         self.bucket.replace(bucket);
         let fresh = database::connect_in(
             &factory,
@@ -118,8 +125,22 @@ impl Mirror {
         Ok(self.connection.borrow_mut().get_or_insert(fresh).db.clone())
     }
 
-    /// Puts what the copy holds into an empty database, in one transaction. Gives back how many rows.
+    /// Puts what the copy holds into an empty database, in one transaction. Gives back how many rows: none
+    /// where there can be no copy.
+    ///
+    /// # Errors
+    /// The copy could not be read or put back. Whoever goes on all the same writes over the last there is.
     pub(super) async fn give_back(&self, to: &IdbDatabase) -> Result<usize, Why> {
+        let there_is = flag::is_set(&mirrored(&self.name));
+        let millis = if there_is { PATIENCE } else { ASKING };
+        match within(millis, self.lay_into(to)).await {
+            Some(Err(Why::Denied)) => Ok(0),
+            Some(done) => done,
+            None => Err(Why::Slow),
+        }
+    }
+
+    async fn lay_into(&self, to: &IdbDatabase) -> Result<usize, Why> {
         let from = self.open().await?;
         let mut all = Vec::new();
         for shelf in COPIED {
@@ -150,12 +171,28 @@ impl Mirror {
         }
     }
 
+    /// The database may hold what this does not.
+    pub(super) fn may_lack(&self) {
+        if self.stands.get() == Stands::Level {
+            self.stands.set(Stands::Behind);
+        }
+    }
+
     fn judge(&self, done: Option<Result<(), Why>>) {
-        self.stands.set(match done {
-            Some(Ok(())) => return self.stands.set(Stands::Level),
+        let stands = match done {
+            Some(Ok(())) => Stands::Level,
             Some(Err(Why::Denied)) | None => Stands::Off,
             Some(Err(_)) => Stands::Behind,
-        });
+        };
+        self.stands.set(stands);
+        if stands == Stands::Level {
+            let _ = flag::is_set(&mirrored(&self.name)) || flag::set(&mirrored(&self.name));
+        } else {
+            self.let_go();
+        }
+    }
+
+    fn let_go(&self) {
         let connection = self.connection.take();
         drop(connection);
     }
@@ -172,15 +209,8 @@ impl Mirror {
     async fn catch_up(&self, from: &IdbDatabase) -> Result<(), Why> {
         let mut to = self.open().await?;
         let meta = read_all(from, Shelf::Meta).await?.0;
-        // Other keys, or sealed since: rows of the same name may have other texts.
-        let lasting = |rows: &[Row]| -> Vec<Row> {
-            let lasting = rows.iter().filter(|row| row.key != strip::BESIDE);
-            lasting.cloned().collect()
-        };
-        let there = read_all(&to, Shelf::Meta).await?.0;
-        if lasting(&there) != lasting(&meta) {
-            let connection = self.connection.take();
-            drop(connection);
+        if self.has_too_much(&to, from, &meta).await? {
+            self.let_go();
             remove(&self.name).await;
             to = self.open().await?;
         }
@@ -189,34 +219,43 @@ impl Mirror {
             if shelf == Shelf::Packs && count(from, shelf).await? == count(&to, shelf).await? {
                 continue;
             }
-            let (has, keys) = (read_keys(&to, shelf).await?, read_keys(from, shelf).await?);
-            let missing: Vec<&String> = keys
-                .iter()
-                .filter(|key| has.binary_search(key).is_err())
-                .collect();
-            let gone: Vec<String> = has
-                .iter()
-                .filter(|key| keys.binary_search(key).is_err())
-                .cloned()
-                .collect();
-            let mut rows = Vec::new();
-            if missing.len() > MANY {
-                rows = read_all(from, shelf).await?.0;
-                rows.retain(|row| has.binary_search(&row.key).is_err());
-            } else {
-                for key in missing {
-                    let text = read_one(from, shelf, key).await?;
-                    let key = key.clone();
-                    rows.extend(text.map(|text| Row { key, text }));
-                }
-            }
-            if !rows.is_empty() || !gone.is_empty() {
-                let deeds = [Deed::Remove(shelf, &gone), Deed::Lay(shelf, &rows)];
-                let _ = carry_out(&to, &deeds, PATIENCE).await?;
+            let has = read_keys(&to, shelf).await?;
+            let mut keys = read_keys(from, shelf).await?;
+            keys.retain(|key| has.binary_search(key).is_err());
+            let texts = read_some(from, shelf, &keys).await?;
+            let rows = keys.into_iter().zip(texts);
+            let rows = rows.filter_map(|(key, text)| Some(Row { key, text: text? }));
+            let rows: Vec<Row> = rows.collect();
+            if !rows.is_empty() {
+                let _ = carry_out(&to, &[Deed::Lay(shelf, &rows)], PATIENCE).await?;
             }
         }
         // Last: it names what opens the rows, and rows that nothing opens yet are harmless.
         let _ = carry_out(&to, &[Deed::Lay(Shelf::Meta, &meta)], PATIENCE).await?;
         Ok(())
+    }
+
+    /// Whether the copy was left standing before rows were taken away, erased or sealed. Then it is begun
+    /// anew: rows of the same name may have other texts, and what was erased must not lie here.
+    async fn has_too_much(
+        &self,
+        to: &IdbDatabase,
+        from: &IdbDatabase,
+        meta: &[Row],
+    ) -> Result<bool, Why> {
+        // The strip changes with every press.
+        let lasting = |rows: &[Row]| -> Vec<Row> {
+            let lasting = rows.iter().filter(|row| row.key != strip::BESIDE);
+            lasting.cloned().collect()
+        };
+        let there = read_all(to, Shelf::Meta).await?.0;
+        if lasting(&there) != lasting(meta)
+            || count(to, Shelf::Packs).await? > count(from, Shelf::Packs).await?
+        {
+            return Ok(true);
+        }
+        let keys = read_keys(from, Shelf::Rows).await?;
+        let has = read_keys(to, Shelf::Rows).await?;
+        Ok(has.iter().any(|key| keys.binary_search(key).is_err()))
     }
 }
