@@ -25,7 +25,7 @@ use core::str::FromStr;
 /// The version of what summaries say. To be raised whenever a fold or a summary changes what it makes
 /// of the same facts: then every summary is made again. A test folds the golden logs and fails when
 /// they come to something else under the same version.
-pub const FOLD: u16 = 2;
+pub const FOLD: u16 = 3;
 
 const FORMAT: u8 = 1;
 
@@ -123,6 +123,7 @@ struct SessionLaid {
     open: bool,
     erased: bool,
     stays_in: u32,
+    two_totals: bool,
     fits: Vec<Id>,
     lots: Vec<String>,
 }
@@ -210,6 +211,7 @@ pub(super) fn write(name: SheetName, records: Vec<Record>) -> Vec<u8> {
                 open: s.open,
                 erased: s.erased,
                 stays_in: s.stays_in,
+                two_totals: s.two_totals,
                 fits: s.fits.iter().map(&mut id).collect(),
                 lots: s.lots,
             }),
@@ -284,6 +286,7 @@ pub(super) fn read(name: SheetName, bytes: &[u8]) -> Option<Vec<Record>> {
                     open: s.open,
                     erased: s.erased,
                     stays_in: s.stays_in,
+                    two_totals: s.two_totals,
                     fits: ids(s.fits)?,
                     lots: s.lots,
                 }))

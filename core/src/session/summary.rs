@@ -26,6 +26,8 @@ pub struct Summary {
     pub erased: bool,
     /// Needles in on purpose.
     pub stays_in: u32,
+    /// The count of a region was entered twice, and nobody chose yet.
+    pub two_totals: bool,
     /// Other sessions that a needle which turned up here may be from.
     pub fits: Vec<EntryId>,
     /// The lots of its packets that were said, each once, in order.
@@ -60,6 +62,7 @@ impl Session {
             open: self.is_open(),
             erased: state.erased,
             stays_in: state.sum.stays_in,
+            two_totals: !state.two_totals.is_empty(),
             fits,
             lots: lots.into_iter().collect(),
         }
