@@ -290,3 +290,65 @@ test("sealed copies are opened in letters and in bytes; each way to fail has its
   await page.getByText("1 fact was brought in").waitFor();
   equal(thrown(page), [], "nothing was thrown");
 });
+
+test("a long copy is several files, each by a press of its own; another phone takes them in any order", async (clean) => {
+  const visit = await withOne(clean);
+  const { page } = visit;
+  const folder = fs.mkdtempSync(path.join(os.tmpdir(), "pinfold-pieces-"));
+  clean(() => fs.rmSync(folder, { recursive: true }));
+  // Many people with a fact of a later kind each, as long as a line may be.
+  const first = (await facts(page)).find((fact) => fact.kind === "person.named");
+  const lines = [JSON.stringify({ pinfold: "journal", format: 1 })];
+  for (let n = 1; n <= 150; n += 1) {
+    const id = `${1000 + 2 * n}-${"cd".repeat(16)}`;
+    const of = { ...first, stream: `p:${id}`, key: `p:${id}`, act: undefined };
+    lines.push(JSON.stringify({ ...of, id, body: { name: `Person ${n}` } }));
+    lines.push(JSON.stringify({ ...of, id: `${1001 + 2 * n}-${"cd".repeat(16)}`, kind: "person.sang", body: { text: "la".repeat(125_000) } }));
+  }
+  const all = path.join(folder, "all.txt");
+  fs.writeFileSync(all, `${lines.join("\n")}\n`);
+  await byPath(page, () => visit.press(/^Bring a copy in/), all);
+  await page.getByRole("button", { name: "Bring it in" }).waitFor({ timeout: 30000 });
+  await sleep(350);
+  await visit.press("Bring it in");
+  await page.getByText("300 facts were brought in").waitFor({ timeout: 30000 });
+
+  await visit.seal(/^Take a copy out/);
+  ok((await main(page)).includes("File 1 of 2."), "it says how many");
+  const files = [await visit.leave()];
+  await page.getByText("File 1 of 2 has left.").waitFor();
+  equal(await made(page), 0, "half a copy is none");
+  await sleep(350);
+  files.push(await visit.leave());
+  await until("the copy to be noted", async () => (await made(page)) === 1);
+  equal(files.map((file) => file.name.replace(/^pinfold-[-\d]+\./, "")), ["1-of-2.age.txt", "2-of-2.age.txt"], "their names");
+  const heads = files.map((file) => JSON.parse(openCopy(file.text, COPY_WORDS).split("\n", 1)[0]));
+  equal(heads.map(({ piece }) => [piece.number, !!piece.all]), [[1, false], [2, true]], "their first lines");
+  equal(heads[0].entries + heads[1].entries, heads[1].piece.all.entries, "each fact is in one of them");
+  equal(thrown(page), [], "nothing was thrown");
+  const count = (await facts(page)).filter((fact) => !fact.kind.startsWith("copy.")).length;
+  await page.close();
+
+  const other = await (await alone(clean)).open();
+  await go(other.page, "/copies");
+  const bring = async (n, ...words) => {
+    const file = path.join(folder, files[n].name);
+    fs.writeFileSync(file, files[n].text);
+    await byPath(other.page, () => other.press(/^Bring a copy in/), file);
+    await other.page.locator("#sealed-copy").fill(COPY_WORDS);
+    await sleep(350);
+    await other.press("Open it");
+    await other.page.locator("h2").filter({ hasText: "What this copy is" }).waitFor({ timeout: 30000 });
+    const said = await main(other.page);
+    for (const one of words) ok(said.includes(one), `${one}: ${said}`);
+    await sleep(350);
+    await other.press("Bring it in");
+    await until(`file ${n} to be brought in`, async () => (await main(other.page)).includes("facts were brought in"), 60000).catch(async (why) => { throw new Error(`${why.message}: ${await main(other.page)}`); });
+    await sleep(350);
+  };
+  await bring(1, "The last of 2 files that are one copy.", "bring the others in as well");
+  await bring(0, "File 1 of a copy of several files");
+  equal((await facts(other.page)).filter((fact) => !fact.kind.startsWith("copy.")).length, count, "everything is there");
+  ok(await personOf(other.page, "Wren Fold (invented)"), "and so is she");
+  equal(thrown(other.page), [], "nothing was thrown");
+}, { seconds: 180 });

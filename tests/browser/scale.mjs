@@ -386,8 +386,17 @@ async function carried({ phone, both, table, one }) {
       lines.push([`${practice.name}: everything read in`, ...(await memory(phone, page)).map(one)]);
       await page.evaluate(() => {
         window.showSaveFilePicker = undefined;
+        window.copies = [];
         const real = URL.createObjectURL;
-        URL.createObjectURL = (blob) => { window.copy = blob; return real.call(URL, blob); };
+        URL.createObjectURL = (blob) => { window.copies.push(blob); return real.call(URL, blob); };
+        const click = HTMLInputElement.prototype.click;
+        HTMLInputElement.prototype.click = function () {
+          if (this.type !== "file") return click.call(this);
+          const held = new DataTransfer();
+          held.items.add(window.give);
+          this.files = held.files;
+          this.dispatchEvent(new Event("change", { bubbles: true }));
+        };
       });
       await press(page, /^Take a copy out/);
       await page.locator("#new").fill(COPY_WORDS);
@@ -401,37 +410,43 @@ async function carried({ phone, both, table, one }) {
       ]);
       said.push([`${practice.name}: the copy written and sealed (${what})`, one(lap())]);
       lines.push([`${practice.name}: copy sealed`, ...(await memory(phone, page)).map(one)]);
-      await press(page, /^Put it into the downloads/);
-      const size = await until("the copy", () => page.evaluate(() => window.copy?.size));
-      said.push([`${practice.name}: its size, MB`, one(size / MB)]);
-      await page.evaluate(() => {
-        const real = HTMLInputElement.prototype.click;
-        window.give = new File([window.copy], "copy.age.txt", { type: "text/plain" });
-        HTMLInputElement.prototype.click = function () {
-          if (this.type !== "file") return real.call(this);
-          const held = new DataTransfer();
-          held.items.add(window.give);
-          this.files = held.files;
-          this.dispatchEvent(new Event("change", { bubbles: true }));
-        };
-      });
-      await press(page, /^Bring a copy in/);
-      begun = performance.now();
-      const seen = await Promise.race([
-        page.locator("#sealed-copy").waitFor().then(() => "asks for its passphrase"),
-        page.waitForFunction(() => /large|too much|long|MB/.test(document.querySelector("main p[role=status]")?.innerText ?? "")).then(() => "refused"),
-      ]);
-      if (seen === "refused") {
-        refused += 1;
-        said.push([`${practice.name}: brought in again`, await page.locator("main p[role=status]").last().innerText()]);
-      } else {
+      for (const ready = page.getByText("It has not left this phone yet."); await ready.count();) {
+        const had = await page.evaluate(() => window.copies.length);
+        await sleep(350);
+        await page.getByRole("button", { name: /^Put it into the downloads/ }).click();
+        await until("a file to leave", () => page.evaluate((had) => window.copies.length > had, had));
+        await sleep(200);
+      }
+      const sizes = await page.evaluate(() => window.copies.map((copy) => copy.size));
+      said.push([`${practice.name}: its files, MB`, sizes.map((size) => one(size / MB)).join(", ")]);
+      for (let n = 0; n < sizes.length; n += 1) {
+        await page.evaluate((n) => { window.give = new File([window.copies[n]], "copy.age.txt", { type: "text/plain" }); }, n);
+        await sleep(350);
+        await page.getByRole("button", { name: /^Bring a copy in/ }).click();
+        begun = performance.now();
+        const seen = await Promise.race([
+          page.locator("#sealed-copy").waitFor().then(() => "asks for its passphrase"),
+          page.waitForFunction(() => /large|too much|long|MB/.test(document.querySelector("main p[role=status]")?.innerText ?? "")).then(() => "refused"),
+        ]);
+        if (seen === "refused") {
+          refused += 1;
+          said.push([`${practice.name}: brought in again`, await page.locator("main p[role=status]").last().innerText()]);
+          continue;
+        }
         await page.fill("#sealed-copy", COPY_WORDS);
         await sleep(350);
         begun = performance.now();
         await page.keyboard.press("Enter");
         await page.locator("h2").filter({ hasText: "What this copy is" }).waitFor();
-        said.push([`${practice.name}: opened and looked into again`, one(lap())]);
-        lines.push([`${practice.name}: looked into`, ...(await memory(phone, page)).map(one)]);
+        if (n % 4 === 0) said.push([`${practice.name}: file ${n + 1} opened and looked into again`, one(lap())]);
+        lines.push([`${practice.name}: file ${n + 1} looked into`, ...(await memory(phone, page)).map(one)]);
+        const whole = await page.locator("main").innerText();
+        // The note on this copy itself came after it.
+        ok(whole.includes(" 0 not here") && !/lacks (?!1 fact that)/.test(whole), `control: everything in it is here, and it lacks nothing: ${whole.slice(0, 600)}`);
+        if (n > 0 && n + 1 === sizes.length) ok(whole.includes("everything that these files hold is here"), "the last says that it is all here");
+        await sleep(350);
+        await page.getByRole("button", { name: /^Leave it/ }).click();
+        await page.getByText("Left. Nothing was changed.").waitFor();
       }
     } catch (error) {
       said.push([`${practice.name}: ended by`, `${error.message.split("\n")[0]} (the page says: ${(await page.locator("main").innerText().catch(() => "nothing")).slice(0, 300).replaceAll("\n", " ")})`]);

@@ -337,6 +337,11 @@ export class Visit {
   }
   /** Presses a part on the page Copies, seals it and lets it go to the downloads: `{ name, type, text }`. */
   async sealed(part) {
+    await this.seal(part);
+    return this.leave();
+  }
+  /** Presses a part on the page Copies and seals it. */
+  async seal(part) {
     await this.page.evaluate(() => {
       window.showSaveFilePicker = undefined;
       window.copied = undefined;
@@ -356,8 +361,12 @@ export class Visit {
     await this.press("Seal the copy");
     await this.page.getByText("It has not left this phone yet.").waitFor({ timeout: 30000 });
     equal(await this.page.evaluate(() => window.copied), undefined, "nothing leaves before the press");
+  }
+  /** Lets the file that is ready go to the downloads: `{ name, type, text }`. */
+  async leave() {
+    await this.page.evaluate(() => { window.copied = undefined; });
     await this.press("Put it into the downloads");
-    return until("the copy", () => this.page.evaluate(() => window.copied));
+    return until("the copy", () => this.page.evaluate(() => window.copied), 30000);
   }
   /** Gives a file to "Bring a copy in", brings in what is new, and reads what the page says. */
   async copyIn(name, bytes) {

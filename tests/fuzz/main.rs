@@ -247,10 +247,12 @@ fn what_a_file_brings() {
         match Reading::whole(text, Limits::HERE) {
             Err(why) => EN.refused(&why),
             Ok(carried) => {
-                let seen = carry::summary(&here, &carried).expect("all of it");
+                let seen =
+                    carry::summary(&here, carry::Beside::of(&here, &carried)).expect("all of it");
                 let mut after = here.clone();
                 let _ = after.merge(&seen.journal).expect("all of it");
-                let again = carry::summary(&after, &carried).expect("all of it");
+                let again =
+                    carry::summary(&after, carry::Beside::of(&after, &carried)).expect("all of it");
                 assert!(again.nothing_new() || seen.left_out > 0);
                 assert!(
                     before == here.journal().to_lines()
@@ -260,7 +262,7 @@ fn what_a_file_brings() {
                 assert!(
                     after.journal().free().counter <= pinfold_core::journal::COUNTER_BROUGHT + 1
                 );
-                let open = carry::disagreements(after.whole().expect("all of it"), None).len();
+                let open = carry::disagreements(&after, None).len();
                 let flaws: BTreeSet<String> =
                     seen.flaws.iter().map(|f| f.why.to_string()).collect();
                 format!(

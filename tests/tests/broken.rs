@@ -440,7 +440,8 @@ fn say(ledger: &Ledger, bytes: &[u8]) -> (Result<carry::Summary, Refused>, Strin
             (Err(why), words)
         }
         Ok(carried) => {
-            let seen = carry::summary(ledger, &carried).expect("all of it is here");
+            let seen = carry::summary(ledger, carry::Beside::of(ledger, &carried))
+                .expect("all of it is here");
             let words: Vec<String> = seen.flaws.iter().map(|flaw| EN.flaw(flaw)).collect();
             (Ok(seen), words.join(" "))
         }

@@ -3,7 +3,7 @@
 
 use pinfold_core::base::id::{EntryId, Replica};
 use pinfold_core::base::stamp::Wall;
-use pinfold_core::carry::{self, Part};
+use pinfold_core::carry::{self, Beside, Part};
 use pinfold_core::event::Event;
 use pinfold_core::event::person::Named;
 use pinfold_core::event::practice::Set;
@@ -99,7 +99,7 @@ fn all(ledger: &Ledger) -> pinfold_core::ledger::Whole<'_> {
 }
 
 fn summary(ledger: &Ledger, carried: &Carried) -> carry::Summary {
-    carry::summary(ledger, carried).expect("all of it is here")
+    carry::summary(ledger, Beside::of(ledger, carried)).expect("all of it is here")
 }
 
 fn check(ledger: &Ledger, carried: &Carried) -> carry::Checked {
@@ -110,7 +110,7 @@ fn disagreements(
     ledger: &Ledger,
     books: Option<&pinfold_core::view::books::Books>,
 ) -> Vec<carry::Disagreement> {
-    carry::disagreements(all(ledger), books)
+    carry::disagreements(ledger, books)
 }
 
 fn named(name: &str) -> Named {
@@ -575,6 +575,45 @@ fn a_summary_says_what_would_come_and_which_counts_would_open_again() {
         summary(&phone.ledger, &theirs).reopens.is_empty(),
         "only what was closed"
     );
+}
+
+/// Who was erased elsewhere is not erased out of the chair: the count could not be finished any more.
+#[test]
+fn nobody_is_erased_out_of_an_open_chair_by_a_copy() {
+    for nameless in [false, true] {
+        let mut phone = Phone::new(1);
+        let wren = phone.meet("Wren");
+        // Begun before anybody said whose it is, or with the name.
+        let session = phone.act(open((!nameless).then_some(wren)));
+        if nameless {
+            phone.act(ChairCommand::Join {
+                session,
+                person: wren,
+            });
+        }
+        let mut other = phone.other(2);
+        other.act(DeskCommand::Erase(wren));
+        let theirs = read(&other.take(Part::Whole).expect("all").text);
+        let whose = |phone: &Phone| summary(&phone.ledger, &theirs).at_chair;
+        assert!(whose(&phone).is_empty(), "control: there is nothing in");
+        phone.act(packet(session, 2, "L"));
+        phone.act(place(session, 2));
+        assert_eq!(whose(&phone), ["Wren"]);
+        assert_eq!(carry::at_chair(&phone.ledger, &theirs.journal), ["Wren"]);
+        let mut done = phone.clone();
+        done.ledger
+            .merge(&theirs.journal)
+            .expect("all of it is here");
+        let state = done.ledger.session(session).expect("there").state();
+        assert!(
+            state.erased && done.ledger.open_sessions().next().is_none(),
+            "control: brought in all the same, the chair is gone"
+        );
+        phone.act(take_out(session, 2));
+        close(&mut phone, session);
+        assert!(whose(&phone).is_empty(), "nothing is in any more");
+        assert_eq!(summary(&phone.ledger, &theirs).erases, ["Wren"]);
+    }
 }
 
 #[test]

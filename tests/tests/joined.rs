@@ -4,7 +4,9 @@
 
 use base64ct::{Base64Unpadded, Encoding};
 use pinfold_core::base::id::{EntryId, Stream};
+use pinfold_core::base::stamp::Wall;
 use pinfold_core::carry::{self, Part};
+use pinfold_core::event::copies::Made;
 use pinfold_core::event::person::Named;
 use pinfold_core::event::session::{How, Mode};
 use pinfold_core::journal::pack::PackName;
@@ -213,6 +215,33 @@ impl Phone {
             }
             ledger.absorb(names.into_iter().map(|name| self.read(name)).collect());
         }
+    }
+
+    fn walk(&self, ledger: &Ledger, each: &mut dyn FnMut(&Journal)) {
+        let mut walk = carry::Walk::new(ledger);
+        while let Some(step) = walk.step(ledger) {
+            let packs = step.packs.iter().map(|name| self.read(*name)).collect();
+            each(&step.facts(ledger, packs));
+        }
+    }
+
+    /// A file, and what is here beside it.
+    fn beside<'a>(&self, ledger: &Ledger, file: &'a Carried) -> carry::Beside<'a> {
+        let mut beside = carry::Beside::new(file);
+        if beside.wanted() {
+            self.walk(ledger, &mut |facts| beside.take(facts));
+        }
+        beside
+    }
+
+    /// A copy in files of so many bytes, read again, and what is to be written down of it.
+    fn pieces(&self, ledger: &Ledger, part: Part, now: Wall, most: usize) -> (Vec<Carried>, Made) {
+        let mut copying = carry::Copying::new(ledger, part, now, most).expect("there is one");
+        let mut files = Vec::new();
+        self.walk(ledger, &mut |facts| files.extend(copying.take(facts)));
+        let (last, made) = copying.end().expect("it can be told");
+        files.push(last);
+        (files.iter().map(|file| read(&file.text)).collect(), made)
     }
 
     /// Loads whatever is asked for until it is decided.
@@ -617,7 +646,10 @@ fn a_fact_merged_into_a_packed_session_reopens_its_count() {
 
         assert!(ledger.visit(session).expect("known").closed, "control");
         assert!(
-            matches!(carry::summary(&ledger, &file), Err(Refusal::LoadFirst(_))),
+            matches!(
+                carry::summary(&ledger, phone.beside(&ledger, &file)),
+                Err(Refusal::LoadFirst(_))
+            ),
             "nothing is said of what is not read in"
         );
         let before = ledger.clone();
@@ -628,7 +660,7 @@ fn a_fact_merged_into_a_packed_session_reopens_its_count() {
         assert_eq!(ledger.journal(), before.journal(), "nothing was taken in");
         let want = carry::wanted_for(&ledger, &file);
         phone.load(&mut ledger, &want);
-        let seen = carry::summary(&ledger, &file).expect("read in");
+        let seen = carry::summary(&ledger, phone.beside(&ledger, &file)).expect("read in");
         assert_eq!(
             seen.reopens.iter().map(|r| r.session).collect::<Vec<_>>(),
             [session]
@@ -689,10 +721,121 @@ fn copies_take_what_is_packed_away() {
         let mut ledger = ledger.clone();
         let facts = ledger.decide(&command, &hand(5, 9_000_000_000));
         ledger.append(&facts.expect("decided"));
-        assert!(carry::base(&ledger).is_none() && carry::take(&ledger, Part::Since, now).is_none());
+        assert!(carry::take(&ledger, Part::Since, now).is_none());
         phone.load(&mut ledger, &carry::wanted(Part::Since));
         let since = carry::take(&ledger, Part::Since, now).expect("what came since");
         assert_eq!(since.entries, 1, "the note on the copy");
+    }
+}
+
+/// A copy that is more than one file, taken from what is packed away without reading it in; brought into
+/// another phone in any order.
+#[test]
+fn a_long_copy_is_several_files_that_come_together_in_any_order() {
+    for sealed in [false, true] {
+        let mut practice = Practice::new(11);
+        for n in 0..150 {
+            let person = practice.meet(&format!("Person {n}"));
+            practice.visit(person, "nothing of note");
+        }
+        let erased = practice.meet("Somebody erased");
+        practice.act(DeskCommand::Erase(erased));
+        let (ledger, phone) = practice.on(sealed);
+        let now = practice.ledger.journal().latest().expect("a time");
+        let all = practice.ledger.journal();
+        let lines = |journal: &Journal| {
+            let mut lines = Vec::new();
+            journal.lines(&mut |_, line| lines.push(line.to_owned()));
+            lines.sort();
+            lines
+        };
+        let wanted = lines(all);
+        let (files, made) = phone.pieces(&ledger, Part::Whole, now, 40_000);
+        assert!(files.len() > 3, "control: {} files", files.len());
+        assert!(ledger.whole().is_none(), "and nothing was read in for it");
+        let (one, _) = phone.pieces(&ledger, Part::Whole, now, usize::MAX);
+        assert_eq!(one.len(), 1);
+        assert_eq!(lines(&one[0].journal), wanted, "one file is all of it");
+        assert_eq!(one[0].header.piece, None);
+        assert_eq!(
+            (made.covers.entries, made.covers.sum),
+            all.sum_before(made.covers.before),
+            "several files cover what one does"
+        );
+        let mut together: Vec<String> = files.iter().flat_map(|f| lines(&f.journal)).collect();
+        together.sort();
+        together.dedup();
+        assert_eq!(together, wanted, "nothing is in none of them");
+        for (n, file) in (1..).zip(&files) {
+            let piece = file.header.piece.expect("it says which");
+            assert_eq!((piece.number, file.missing()), (n, 0));
+            assert_eq!(piece.all.is_some(), n as usize == files.len());
+            assert!(
+                file.journal.tombs().next().is_some(),
+                "what erases is in each"
+            );
+            // Whoever is in it is there with all their visits.
+            for stream in file.journal.streams().filter(|s| *s != Stream::Practice) {
+                assert_eq!(file.journal.of(stream).count(), all.of(stream).count());
+            }
+        }
+        // Beside the phone it was taken from it lacks nothing.
+        for (last, file) in files.iter().rev().enumerate() {
+            let mut here = ledger.clone();
+            phone.load(&mut here, &carry::wanted_for(&ledger, file));
+            let seen = carry::summary(&here, phone.beside(&here, file)).expect("read in");
+            assert_eq!((seen.checked.new, seen.checked.lacking), (0, 0));
+            assert_eq!(seen.checked.complete, (last == 0).then_some(true));
+            assert!(here.whole().is_none(), "no more is read in than it touches");
+        }
+        // Another phone, in an order of its own.
+        let mut other = Ledger::default();
+        let middle = files.len() / 2;
+        let order = files[middle..].iter().chain(&files[..middle]);
+        let mut said = Vec::new();
+        for file in order {
+            let seen = carry::summary(&other, carry::Beside::of(&other, file)).expect("here");
+            said.extend(seen.checked.complete);
+            other.merge(&seen.journal).expect("all of it is here");
+        }
+        assert_eq!(said, [false], "control: the last file came before others");
+        assert_eq!(other.journal(), all);
+        let last = files.last().expect("one");
+        let seen = carry::summary(&other, carry::Beside::of(&other, last)).expect("here");
+        assert_eq!(seen.checked.complete, Some(true));
+
+        // What came since goes on from it, whatever is read in; not if something is missing.
+        practice.act(DeskCommand::CopyMade(made.clone()));
+        let person = practice.meet("Somebody later");
+        practice.visit(person, "later");
+        let (ledger, mut phone) = practice.on(sealed);
+        let (since, _) = phone.pieces(&ledger, Part::Since, now, 40_000);
+        assert_eq!(since.len(), 1);
+        let late = |entry: &Entry| entry.id >= made.covers.before || entry.erases().is_some();
+        let late: Vec<String> = lines(&practice.ledger.journal().part(&late));
+        assert!(late.len() > 5);
+        assert_eq!(lines(&since[0].journal), late);
+        let seen = carry::summary(&other, carry::Beside::of(&other, &since[0])).expect("here");
+        assert_eq!(seen.checked.continues, Some(true));
+        assert_eq!(seen.checked.lacking, 0);
+        other.merge(&seen.journal).expect("all of it is here");
+        assert_eq!(other.journal(), practice.ledger.journal());
+        let half = Ledger::new(files[0].journal.clone());
+        let seen = carry::summary(&half, carry::Beside::of(&half, &since[0])).expect("here");
+        assert_eq!(
+            seen.checked.continues,
+            Some(false),
+            "control: half is not all"
+        );
+        let lost = phone.packs.keys().next().expect("one").clone();
+        phone.packs.insert(lost, "spoilt".into());
+        let mut copying =
+            carry::Copying::new(&ledger, Part::Since, now, 40_000).expect("there is a copy");
+        phone.walk(&ledger, &mut |facts| drop(copying.take(facts)));
+        assert!(
+            copying.end().is_none(),
+            "control: with a pack spoilt it cannot be told what came since"
+        );
     }
 }
 

@@ -1,14 +1,16 @@
 //! Copies of the journal, out and in.
 
 use super::burying::mark;
+use super::history::texts;
 use super::wrap::{self, Unopened};
 use super::{Desk, Why};
 use crate::device::files::{self, File, Gone, NotPicked};
-use crate::store::{Deed, Shelf};
+use crate::store::{Deed, Shelf, Store};
 use js_sys::Uint8Array;
-use pinfold_core::carry::{self, Part, Summary};
+use pinfold_core::base::date::Date;
+use pinfold_core::carry::{self, Beside, Copying, PIECE, Part, Summary, Walk};
 use pinfold_core::event::copies::Made;
-use pinfold_core::journal::{Carried, Entry, Limits, Reading, Refused};
+use pinfold_core::journal::{Carried, Entry, Journal, Limits, Reading, Refused};
 use pinfold_core::ledger::{DeskCommand, Refusal, Want};
 use pinfold_core::practice::own::{self, Unusable};
 use pinfold_core::words::copies::EN as COPIES;
@@ -19,8 +21,11 @@ use wasm_bindgen::JsValue;
 /// The largest file of rules or procedures that is read, in bytes. Policy.
 const LIMIT: u64 = 64 * 1024 * 1024;
 
+/// The media type that phones share.
+const TEXT: &str = "text/plain";
+
 /// How many bytes of a copy are read at a time.
-const PIECE: u64 = 1024 * 1024;
+const MOUTHFUL: u64 = 1024 * 1024;
 
 /// What became of a copy that was to go out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -55,14 +60,84 @@ pub enum Wrapped {
 /// A copy that is ready to leave: the share sheet and the dialog of places open only from a fresh press,
 /// which sealing would outlast.
 pub struct Prepared {
-    /// Its name says the day and whether it is sealed, never whose it is.
-    name: String,
-    content: JsValue,
+    // The names say the day, which of several files it is, and whether it is sealed; never whose it is.
+    day: Date,
+    files: Vec<JsValue>,
     made: Option<Made>,
     /// Whether it is sealed.
     pub sealed: bool,
-    /// Whether it is longer than a copy that is brought in may be.
-    pub too_long: bool,
+}
+
+impl Prepared {
+    /// How many files it is; each leaves by a press of its own.
+    #[must_use]
+    pub fn files(&self) -> usize {
+        self.files.len()
+    }
+
+    fn name(&self, nth: usize) -> String {
+        let (day, of) = (self.day, self.files.len());
+        let which = if of > 1 {
+            format!(".{}-of-{of}", nth + 1)
+        } else {
+            String::new()
+        };
+        let kind = if self.sealed {
+            "age"
+        } else {
+            "not-sealed.jsonl"
+        };
+        format!("pinfold-{day}{which}.{kind}.txt")
+    }
+}
+
+/// A walk through everything, the packs read on the way and not kept.
+struct Through {
+    desk: Desk,
+    store: Store,
+    walk: Walk,
+}
+
+impl Through {
+    async fn next(&mut self) -> Result<Option<Journal>, Why> {
+        let desk = self.desk;
+        let Some(step) = desk.read_now(|l| self.walk.step(l)) else {
+            return Ok(None);
+        };
+        let packs = desk.open_packs(texts(&self.store, &step.packs).await?, None);
+        Ok(Some(desk.read_now(|l| step.facts(l, packs))))
+    }
+}
+
+/// What becomes the files of a copy, one after the other.
+enum Source {
+    /// One file that is there.
+    Taken(Vec<u8>),
+    /// As many as it takes.
+    Through(Box<(Through, Copying)>),
+    Done,
+}
+
+impl Source {
+    /// The next file; `made` is set with the last, if it is a copy.
+    async fn next(&mut self, made: &mut Option<Made>) -> Result<Option<Vec<u8>>, &'static str> {
+        match std::mem::replace(self, Self::Done) {
+            Self::Done => Ok(None),
+            Self::Taken(text) => Ok(Some(text)),
+            Self::Through(mut both) => {
+                let (through, copying) = &mut *both;
+                while let Some(facts) = through.next().await.map_err(|_| COPIES.not_read)? {
+                    if let Some(file) = copying.take(&facts) {
+                        *self = Self::Through(both);
+                        return Ok(Some(file.text));
+                    }
+                }
+                let (file, what) = both.1.end().ok_or(COPIES.no_since)?;
+                *made = Some(what);
+                Ok(Some(file.text))
+            }
+        }
+    }
 }
 
 /// Whether this browser has a share sheet that takes a copy.
@@ -118,14 +193,14 @@ async fn in_pieces(file: &File) -> Result<Carried, Option<Refused>> {
     let mut reading = Reading::new(Limits::HERE);
     let mut at = 0;
     while at < size {
-        let piece = files::piece(file, at, at + PIECE).await.ok_or(None)?;
+        let piece = files::piece(file, at, at + MOUTHFUL).await.ok_or(None)?;
         let fed = reading.feed(&piece);
         // A sealed file may be longer. Of any other that is too long no second piece is read.
         if fed != Err(Refused::Sealed) {
             reading.claims(size)?;
         }
         fed?;
-        at += PIECE;
+        at += MOUTHFUL;
     }
     Ok(reading.end()?)
 }
@@ -137,47 +212,73 @@ impl Desk {
         self.audit(&store.ok_or(Why::Closed)?).await
     }
 
-    /// Takes a part of the journal out as one file and seals it. It does not leave yet: see
-    /// [`Desk::give_copy`].
+    fn through(self) -> Result<Through, Why> {
+        let store = self.inner().store.borrow().clone();
+        Ok(Through {
+            desk: self,
+            store: store.ok_or(Why::Closed)?,
+            walk: self.read_now(Walk::new),
+        })
+    }
+
+    /// Takes a part of the journal out and seals it, as one file or as several. It does not leave yet:
+    /// see [`Desk::give_copy`].
     ///
     /// # Errors
     /// Words for a person: it cannot be taken (see [`carry::take`]), or was not sealed.
     pub async fn copy_out(self, wrapped: Wrapped) -> Result<Prepared, &'static str> {
-        let part = match wrapped {
-            Wrapped::Sealed(part, _) => part,
+        // Nothing is packed meanwhile: it could be met in neither place.
+        let _hush = self.hush().await;
+        let not_read = |_| COPIES.not_read;
+        self.know_all().await.map_err(not_read)?;
+        let now = self.stamp().wall;
+        let part = match &wrapped {
+            Wrapped::Sealed(part, _) => *part,
             Wrapped::PlainProcedures => Part::Procedures,
         };
-        if self.know_all().await.is_err() || self.bring_in(&carry::wanted(part)).await.is_err() {
-            return Err(COPIES.not_read);
-        }
-        let taken = self.read_now(|l| carry::take(l, part, self.stamp().wall));
-        let taken = taken.ok_or(COPIES.no_since)?;
-        let (content, kind) = match &wrapped {
-            Wrapped::Sealed(_, passphrase) => (wrap::seal(&taken.text, passphrase).await?, "age"),
-            Wrapped::PlainProcedures => (
-                Uint8Array::from(taken.text.as_slice()).into(),
-                "not-sealed.jsonl",
-            ),
+        let mut source = if matches!(part, Part::Whole | Part::Since) {
+            let copying = self.read_now(|l| Copying::new(l, part, now, PIECE));
+            let copying = copying.ok_or(COPIES.no_since)?;
+            Source::Through(Box::new((self.through().map_err(not_read)?, copying)))
+        } else {
+            let read = self.bring_in(&carry::wanted(part)).await;
+            read.map_err(not_read)?;
+            let taken = self.read_now(|l| carry::take(l, part, now));
+            Source::Taken(taken.ok_or(COPIES.not_read)?.text)
         };
-        Ok(Prepared {
-            name: format!("pinfold-{}.{kind}.txt", self.today()),
-            content,
-            made: taken.made,
+        let mut copy = Prepared {
+            day: self.today(),
+            files: Vec::new(),
+            made: None,
             sealed: matches!(wrapped, Wrapped::Sealed(..)),
-            too_long: taken.text.len() > Limits::HERE.bytes,
-        })
+        };
+        while let Some(text) = source.next(&mut copy.made).await? {
+            let content = match &wrapped {
+                Wrapped::Sealed(_, passphrase) => wrap::seal(&text, passphrase).await?,
+                Wrapped::PlainProcedures => Uint8Array::from(text.as_slice()).into(),
+            };
+            // Several files are much: the browser keeps them better.
+            let file = files::blob(&content, TEXT);
+            copy.files.push(file.map_or(content, Into::into));
+        }
+        Ok(copy)
     }
 
-    /// Lets a copy leave, straight from a press, by the share sheet or as a saved file; and writes down
-    /// that it was made if it is one.
-    pub async fn give_copy(self, copy: &Prepared, share: bool) -> CopyOut {
+    /// Lets one file of a copy leave, straight from a press, by the share sheet or as a saved file; and
+    /// writes down with the last that a copy was made, if it is one.
+    pub async fn give_copy(self, copy: &Prepared, nth: usize, share: bool) -> CopyOut {
+        let Some(file) = copy.files.get(nth) else {
+            return CopyOut::Failed;
+        };
+        let name = copy.name(nth);
         let gone = if share {
-            files::share(&copy.name, &copy.content).await
+            files::share(&name, file).await
         } else {
-            files::save(&copy.name, "text/plain", &copy.content).await
+            files::save(&name, TEXT, file).await
         };
         let gone = gone.into();
-        if let (CopyOut::Ready, Some(made)) = (gone, &copy.made) {
+        let last = nth + 1 == copy.files.len();
+        if let (CopyOut::Ready, true, Some(made)) = (gone, last, &copy.made) {
             let _ = self.act(DeskCommand::CopyMade(made.clone()));
         }
         gone
@@ -190,7 +291,7 @@ impl Desk {
         let gone = if files::can_share() {
             files::share(name, &text).await
         } else {
-            files::save(name, "text/plain", &text).await
+            files::save(name, TEXT, &text).await
         };
         gone.into()
     }
@@ -283,9 +384,23 @@ impl Desk {
         if self.know_all().await.is_err() {
             return LookedInto::Refused(COPIES.not_read.to_string());
         }
+        let mut beside = Beside::new(carried);
+        if beside.wanted() {
+            let _hush = self.hush().await;
+            let seen = async {
+                let mut through = self.through()?;
+                while let Some(facts) = through.next().await? {
+                    beside.take(&facts);
+                }
+                Ok::<_, Why>(())
+            };
+            if seen.await.is_err() {
+                return LookedInto::Refused(COPIES.not_read.to_string());
+            }
+        }
         let mut want = self.read_now(|l| carry::wanted_for(l, carried));
         while self.bring_in(&want).await.is_ok() {
-            match self.read_now(|l| carry::summary(l, carried)) {
+            match self.read_now(|l| carry::summary(l, beside.clone())) {
                 Ok(seen) => return LookedInto::Copy(Rc::new(seen)),
                 Err(Refusal::LoadFirst(streams)) => want = Want::Streams(streams),
                 Err(_) => break,
@@ -295,21 +410,31 @@ impl Desk {
     }
 
     /// Brings in what was looked into. What is new is stored in one transaction first, and only then
-    /// merged, once: after an error nothing is changed. How many facts came; nothing if the phone did
-    /// not keep them.
-    pub async fn bring(self, seen: &Summary) -> Option<usize> {
+    /// merged, once: after an error nothing is changed here. How many facts came.
+    ///
+    /// # Errors
+    /// Words for a person: why it was not.
+    pub async fn bring(self, seen: &Summary) -> Result<usize, &'static str> {
         let inner = self.inner();
-        let store = inner.store.borrow().clone()?;
+        let store = inner.store.borrow().clone().ok_or(COPIES.not_kept)?;
         let _hush = self.hush().await;
         let touched = self.read_now(|l| l.touched(&seen.journal));
-        self.bring_in(&Want::Streams(touched)).await.ok()?;
+        let read = self.bring_in(&Want::Streams(touched)).await;
+        read.map_err(|_| COPIES.not_read)?;
+        // Needles may have come in since it was looked into.
+        if !self
+            .read_now(|l| carry::at_chair(l, &seen.journal))
+            .is_empty()
+        {
+            return Err(COPIES.at_chair_why);
+        }
         let (entries, erased): (Vec<Entry>, _) = self.read_now(|l| {
             let here = l.journal();
             let texts = seen.journal.texts().map(|text| here.admitted(text));
             let new = texts.filter(|t| !here.holds(t)).collect();
             (new, l.erased_by(&seen.journal))
         });
-        let rows = self.rows(entries.iter())?;
+        let rows = self.rows(entries.iter()).ok_or(COPIES.not_kept)?;
         // Whoever is erased by it goes from this phone too; if it ends before, the next start goes on.
         let marks = [mark(&erased)];
         let marks = marks.get(..usize::from(!erased.is_empty()));
@@ -317,13 +442,19 @@ impl Desk {
             Deed::Keep(Shelf::Rows, &rows),
             Deed::Lay(Shelf::Meta, marks.unwrap_or_default()),
         ];
-        if !rows.is_empty() && store.change(&deeds).await.is_err() {
+        if !rows.is_empty()
+            && let Err(why) = store.change(&deeds).await
+        {
             // A key that was made is in use from now on: it must not be lost with the copy.
             store.append(Self::keys_in(rows));
-            return None;
+            return Err(match why {
+                Why::Slow => COPIES.unsure,
+                _ => COPIES.not_kept,
+            });
         }
         // It was all read in before the wait, and stays so.
-        inner.ledger.borrow_mut().merge(&seen.journal).ok()?;
+        let merged = inner.ledger.borrow_mut().merge(&seen.journal);
+        merged.map_err(|_| COPIES.unsure)?;
         self.changed();
         if let Some(brought) = seen.brought() {
             let _ = self.act(DeskCommand::Brought(brought));
@@ -331,6 +462,6 @@ impl Desk {
         if !erased.is_empty() && self.bury_left(&store, &erased).await.is_err() {
             inner.history.swept.set(false);
         }
-        Some(entries.len())
+        Ok(entries.len())
     }
 }

@@ -25,6 +25,8 @@ pub(super) struct Late {
     pub(super) tidy: fn(Desk),
     /// Gives everything again to a store that was cleared away.
     pub(super) give_again: fn(&Desk),
+    /// What has to be read in where two phones disagree.
+    pub(super) apart: fn(&Ledger) -> Want,
     /// Open what is sealed: whoever has the keys came by them on a page.
     pub(super) sealed: Openers,
 }
@@ -190,9 +192,11 @@ impl Desk {
             }
             Route::Erase(id) => Some(Want::Person(*id, 0)),
             Route::Write(id) | Route::PrintRecord(id) => Some(Want::Session(*id, self.latest())),
-            Route::Copies | Route::Differ | Route::Keeping | Route::Exports(None) => {
-                Some(Want::Everything)
+            Route::Copies | Route::Differ => {
+                let late = self.inner().history.late.get();
+                late.map(|late| self.read_now(late.apart))
             }
+            Route::Keeping | Route::Exports(None) => Some(Want::Everything),
             _ => None,
         }
     }

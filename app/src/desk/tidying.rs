@@ -78,6 +78,7 @@ impl Desk {
         inner.history.late.set(Some(Late {
             tidy: Self::tidy_now,
             give_again: Self::give_again,
+            apart: pinfold_core::carry::apart,
             sealed: Openers::new(),
         }));
         if inner.history.emptied.take() {

@@ -25,7 +25,9 @@ pub enum Gone {
     Refused,
 }
 
-fn blob(content: &JsValue, kind: &str) -> Option<Blob> {
+/// Bytes or a text in the browser's own keeping, where much of it need not lie in memory.
+#[must_use]
+pub fn blob(content: &JsValue, kind: &str) -> Option<Blob> {
     let parts = Array::of1(content);
     let bag = BlobPropertyBag::new();
     bag.set_type(kind);

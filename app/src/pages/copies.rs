@@ -13,6 +13,7 @@ use pinfold_core::view::visit::day_of;
 use pinfold_core::words::copies::{EN, shown};
 use pinfold_core::words::settings;
 use pinfold_core::words::vault::EN as VAULT;
+use std::cell::Cell;
 use std::rc::Rc;
 use wasm_bindgen_futures::spawn_local;
 
@@ -35,14 +36,25 @@ fn compared(seen: &Summary) -> Vec<String> {
     let c = &seen.checked;
     let mut lines = vec![EN.counted(c.entries, c.here, c.new, c.differ)];
     lines.extend(c.at.map(moment));
+    lines.extend(c.piece.map(|p| EN.piece(p.number, p.all.is_some())));
     if c.lacking == 0 {
-        lines.push(EN.lacks_nothing.to_string());
+        let words = if c.piece.is_some() {
+            EN.lacks_nothing_of
+        } else {
+            EN.lacks_nothing
+        };
+        lines.push(words.to_string());
     } else {
         lines.push(EN.lacking(c.lacking, &c.last_lacking.map_or(String::new(), moment)));
     }
     match c.continues {
         Some(true) => lines.push(EN.continues.to_string()),
         Some(false) => lines.push(EN.continues_not.to_string()),
+        None => {}
+    }
+    match c.complete {
+        Some(true) => lines.push(EN.all_files.to_string()),
+        Some(false) => lines.push(EN.not_all_files.to_string()),
         None => {}
     }
     if c.missing > 0 {
@@ -118,8 +130,13 @@ fn Found(
             EN.value(&c.after, "")
         )
     });
-    let nothing = seen.nothing_new();
+    let rests = seen.nothing_new() || !seen.at_chair.is_empty();
     let lists = vec![
+        list(
+            EN.at_chair,
+            EN.at_chair_why,
+            seen.at_chair.iter().map(name).collect(),
+        ),
         list(
             EN.erases,
             EN.erases_why,
@@ -136,12 +153,17 @@ fn Found(
     ];
     let what = list(EN.check, EN.check_note, compared(&seen));
     let does = list(EN.in_, EN.would, would(&seen));
+    let under_way = Cell::new(false);
     let bring = move |()| {
+        // A second press would bring nothing, and say so.
+        if under_way.replace(true) {
+            return;
+        }
         let seen = seen.clone();
         spawn_local(async move {
             on_done.run(match desk.bring(&seen).await {
-                Some(n) => EN.brought(n),
-                None => EN.not_kept.to_string(),
+                Ok(n) => EN.brought(n),
+                Err(why) => why.to_string(),
             });
         });
     };
@@ -151,7 +173,7 @@ fn Found(
             {does}
             {lists}
             <div class="row">
-                <div hidden=nothing><Press text=EN.bring_in look=Look::Solid on_press=bring /></div>
+                <div hidden=rests><Press text=EN.bring_in look=Look::Solid on_press=bring /></div>
                 <Press text=EN.leave look=Look::Plain on_press=move |()| on_done.run(EN.left.to_string()) />
             </div>
         </div>
@@ -234,7 +256,7 @@ pub fn Copies() -> impl IntoShape {
         taking.set(None);
         said.set(words);
     };
-    let open = move || desk.read(|l| l.whole().map_or(0, |all| disagreements(all, None).len()));
+    let open = move || desk.read(|l| disagreements(l, None).len());
     view! {
         <div class="screen">
             <header class="head column">

@@ -18,7 +18,8 @@ use wasm_bindgen_futures::spawn_local;
 enum Step {
     Asked,
     Preparing,
-    Ready(Rc<Prepared>),
+    /// And which of its files leaves next, from 0.
+    Ready(Rc<Prepared>, usize),
 }
 
 /// Takes a part out as a copy.
@@ -46,7 +47,7 @@ pub fn TakeOut(
                     // It lives on in the copy only.
                     first.set(String::new());
                     second.set(String::new());
-                    step.set(Step::Ready(Rc::new(copy)));
+                    step.set(Step::Ready(Rc::new(copy), 0));
                 }
                 Err(why) => {
                     said.set(why.to_string());
@@ -63,13 +64,17 @@ pub fn TakeOut(
         }
     };
     let give = Callback::new(move |share: bool| {
-        let Step::Ready(copy) = step.get_untracked() else {
+        let Step::Ready(copy, nth) = step.get_untracked() else {
             return;
         };
         spawn_local(async move {
-            let what = desk.give_copy(&copy, share).await;
+            let what = desk.give_copy(&copy, nth, share).await;
             let words = gone(what, settings::EN.copied);
-            if what == CopyOut::Ready {
+            let (next, of) = (nth + 1, copy.files());
+            if what == CopyOut::Ready && next < of {
+                said.set(EN.file_left(next, of));
+                step.set(Step::Ready(copy, next));
+            } else if what == CopyOut::Ready {
                 on_done.run(words);
             } else {
                 // It is still ready: another press may do.
@@ -89,7 +94,7 @@ pub fn TakeOut(
             </form>
         },
         Step::Preparing => view! { <p role="status">{EN.preparing}</p> },
-        Step::Ready(copy) => {
+        Step::Ready(copy, nth) => {
             let words = if copy.sealed {
                 EN.ready
             } else {
@@ -102,7 +107,7 @@ pub fn TakeOut(
             };
             view! {
                 <p role="status"><b>{words}</b></p>
-                <p class="wrong" hidden=!copy.too_long>{EN.too_long}</p>
+                <p>{EN.next_file(nth + 1, copy.files())}</p>
                 <div hidden=!can_share()><Press text=EN.share look=Look::Solid on_press=move |()| give.run(true) /></div>
                 <Press text=save look=Look::Solid on_press=move |()| give.run(false) />
             }

@@ -15,11 +15,9 @@ pub fn Differ() -> impl IntoShape {
     let all = move || {
         desk.known().track();
         desk.read(|l| {
-            let all = l.whole()?;
-            let found = desk.books(|b| disagreements(all, Some(b)));
-            Some(found.unwrap_or_else(|_| disagreements(all, None)))
+            let found = desk.books(|b| disagreements(l, Some(b)));
+            found.unwrap_or_else(|_| disagreements(l, None))
         })
-        .unwrap_or_default()
     };
     let side = move |side: Side| {
         let stands = if side.stands { EN.stands } else { "" };

@@ -9,7 +9,7 @@ use crate::event::copies::Pair;
 use crate::event::matter::{gone, last_words};
 use crate::event::{Event, MANY};
 use crate::journal::{Entry, Journal, Scope, Sum};
-use crate::ledger::{ChairCommand, Choice, Command, DeskCommand, Ledger, Whole};
+use crate::ledger::{ChairCommand, Choice, Command, DeskCommand, Ledger, Want};
 use crate::view::books::Books;
 use crate::view::said;
 use crate::words::copies::EN;
@@ -78,8 +78,8 @@ fn whose(ledger: &Ledger, stream: Stream) -> String {
         Stream::Person(id) => Some(id),
         Stream::Session(id) => ledger.session(id).and_then(|s| s.state().person),
     };
-    let person = person.and_then(|id| ledger.person(id));
-    person.map_or_else(String::new, |p| p.name().to_string())
+    let person = person.and_then(|id| ledger.who(id));
+    person.map_or_else(String::new, |p| p.name.clone())
 }
 
 /// What a fact says, for somebody who has to choose. Where there are no words of its own, its fields.
@@ -118,13 +118,28 @@ fn title(entry: &Entry, books: Option<&Books>) -> String {
     }
 }
 
+/// What has to be read in before [`disagreements`] can tell all of them.
+#[must_use]
+pub fn apart(ledger: &Ledger) -> Want {
+    let twice = ledger.visits().filter(|(_, line)| line.two_totals);
+    let mut streams: Vec<Stream> = twice.map(|(id, _)| Stream::Session(id)).collect();
+    for (pair, _) in met(ledger) {
+        for id in [pair.here, pair.there] {
+            if ledger.journal().get(id).is_none() {
+                streams.extend(ledger.may_hold(id));
+            }
+        }
+    }
+    Want::Streams(streams)
+}
+
 /// Every matter on which facts disagree and nobody chose: two texts of one id, words of two phones that
 /// did not know each other, and rounds of taking out that were entered twice.
 #[must_use]
-pub fn disagreements(ledger: Whole<'_>, books: Option<&Books>) -> Vec<Disagreement> {
+pub fn disagreements(ledger: &Ledger, books: Option<&Books>) -> Vec<Disagreement> {
     let mut all = Vec::new();
-    two_texts(&ledger, books, &mut all);
-    two_words(&ledger, books, &mut all);
+    two_texts(ledger, books, &mut all);
+    two_words(ledger, books, &mut all);
     two_totals(ledger, &mut all);
     all
 }
@@ -150,22 +165,24 @@ fn two_texts(ledger: &Ledger, books: Option<&Books>, all: &mut Vec<Disagreement>
     }
 }
 
+/// Every pair that was ever found, and when the two met.
+fn met(ledger: &Ledger) -> impl Iterator<Item = (Pair, EntryId)> {
+    let practice = ledger.journal().of(Stream::Practice);
+    practice
+        .filter_map(|entry| match Event::read(entry) {
+            Ok(Event::Brought(brought)) => Some((brought.differ, entry.id)),
+            _ => None,
+        })
+        .flat_map(|(pairs, met)| pairs.into_iter().map(move |pair| (pair, met)))
+}
+
 fn two_words(ledger: &Ledger, books: Option<&Books>, all: &mut Vec<Disagreement>) {
-    let journal = ledger.journal();
     let mut seen = flat::Set::new();
-    for entry in journal.of(Stream::Practice) {
-        let Ok(Event::Brought(brought)) = Event::read(entry) else {
-            continue;
-        };
-        for pair in brought.differ {
-            let (least, most) = (pair.here.min(pair.there), pair.here.max(pair.there));
-            // Two phones that merge each other find the same.
-            if !seen.insert((least, most)) {
-                continue;
-            }
-            if let Some(found) = open_pair(ledger, books, least, most, entry.id) {
-                all.push(found);
-            }
+    for (pair, met) in met(ledger) {
+        let (least, most) = (pair.here.min(pair.there), pair.here.max(pair.there));
+        // Two phones that merge each other find the same.
+        if seen.insert((least, most)) {
+            all.extend(open_pair(ledger, books, least, most, met));
         }
     }
 }
@@ -220,14 +237,14 @@ fn open_pair(
     })
 }
 
-fn two_totals(ledger: Whole<'_>, all: &mut Vec<Disagreement>) {
-    for (session, found) in ledger.sessions() {
+fn two_totals(ledger: &Ledger, all: &mut Vec<Disagreement>) {
+    for (session, found) in ledger.sessions_here() {
         for two in &found.state().two_totals {
             let at = |id: EntryId| ledger.journal().get(id).map_or(Wall(0), |e| e.at.wall);
             let sides = two.totals.iter().enumerate();
             all.push(Disagreement {
                 title: EN.total_of(&place::EN.region(two.region)),
-                name: whose(&ledger, Stream::Session(session)),
+                name: whose(ledger, Stream::Session(session)),
                 sides: sides
                     .map(|(n, (total, out))| Side {
                         id: *total,

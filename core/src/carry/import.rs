@@ -1,6 +1,6 @@
 //! What a copy would bring in, said before it does.
 
-use super::check::{Checked, check, known};
+use super::check::{Beside, Checked, check, known};
 use super::differ::pairs;
 use crate::base::flat;
 use crate::base::id::{EntryId, Stream};
@@ -56,6 +56,8 @@ pub struct Summary {
     pub left_out: u32,
     /// People who are here and would be erased, by name.
     pub erases: Vec<String>,
+    /// Whose chair holds it up: see [`at_chair`].
+    pub at_chair: Vec<String>,
     /// Facts of a kind or form that this build does not know.
     pub newer: u32,
     /// Facts that are not as their kind has them.
@@ -87,8 +89,8 @@ impl Summary {
 }
 
 fn name(ledger: &Ledger, person: Option<EntryId>) -> String {
-    let person = person.and_then(|id| ledger.person(id));
-    person.map_or_else(String::new, |p| p.name().to_string())
+    let person = person.and_then(|id| ledger.who(id));
+    person.map_or_else(String::new, |p| p.name.clone())
 }
 
 /// Of a record that somebody else handed over, the settings are left out: those here stand. Points and
@@ -107,13 +109,14 @@ fn admit(ledger: &Ledger, carried: &Carried) -> (Journal, u32) {
     (carried.journal.part(&|entry| stays(&entry.kind)), left)
 }
 
-/// What has to be read in before it can be said what a copy would bring: of a part what it touches, else
-/// everything, because it is also said what it lacks.
+/// What has to be read in before it can be said what a copy would bring: what it touches, and of one
+/// person whatever is known of them.
 #[must_use]
 pub fn wanted_for(ledger: &Ledger, carried: &Carried) -> Want {
     match carried.header.scope() {
-        Scope::Whole | Scope::Since => Want::Everything,
-        Scope::Procedures => Want::Streams(ledger.touched(&carried.journal)),
+        Scope::Whole | Scope::Since | Scope::Procedures => {
+            Want::Streams(ledger.touched(&carried.journal))
+        }
         Scope::Person => {
             let mut streams = ledger.touched(&carried.journal);
             if let Some(person) = carried.header.person {
@@ -124,11 +127,13 @@ pub fn wanted_for(ledger: &Ledger, carried: &Carried) -> Want {
     }
 }
 
-/// Works out what bringing a copy in would do. Pure: it is done on a second ledger.
+/// Works out what bringing a copy in would do. Pure: it is done on a second ledger. `beside` has seen all
+/// that is here, if it wanted to.
 ///
 /// # Errors
 /// [`Refusal::LoadFirst`] while something of [`wanted_for`] is not read in.
-pub fn summary(ledger: &Ledger, carried: &Carried) -> Result<Summary, Refusal> {
+pub fn summary(ledger: &Ledger, beside: Beside<'_>) -> Result<Summary, Refusal> {
+    let carried = beside.carried();
     let lacking = ledger.lacking(&wanted_for(ledger, carried));
     if !lacking.is_empty() {
         return Err(Refusal::LoadFirst(lacking));
@@ -138,7 +143,7 @@ pub fn summary(ledger: &Ledger, carried: &Carried) -> Result<Summary, Refusal> {
     let mut after = ledger.clone();
     after.merge(&journal)?;
     let mut seen = Summary {
-        checked: check(ledger, carried),
+        checked: check(ledger, beside),
         new: Vec::new(),
         people: Vec::new(),
         visits: 0,
@@ -147,6 +152,7 @@ pub fn summary(ledger: &Ledger, carried: &Carried) -> Result<Summary, Refusal> {
         changes: Vec::new(),
         left_out,
         erases: Vec::new(),
+        at_chair: at_chair(ledger, &journal),
         newer: 0,
         malformed: 0,
         flaws: carried.flaws.clone(),
@@ -210,6 +216,24 @@ pub fn summary(ledger: &Ledger, carried: &Carried) -> Result<Summary, Refusal> {
     }
     seen.journal = journal;
     Ok(seen)
+}
+
+/// Whose chair would be erased, by name, while it is open with needles or cream: a count that nobody can
+/// finish any more. Nothing of it is to be brought in before that is done.
+#[must_use]
+pub fn at_chair(ledger: &Ledger, journal: &Journal) -> Vec<String> {
+    let erased = ledger.erased_by(journal);
+    let graves: flat::Set<Stream> = journal.graves().collect();
+    let open = ledger.open_sessions().filter(|(id, session)| {
+        let state = session.state();
+        let theirs = state.person.is_some_and(|person| erased.contains(&person));
+        let gone = theirs || graves.contains(&Stream::Session(*id));
+        let needles = state.sum.in_now.saturating_add(state.sum.out_uncounted);
+        let cream = state.creams.iter().any(|c| c.off.is_none());
+        gone && !state.erased && (needles > 0 || cream)
+    });
+    open.map(|(_, session)| name(ledger, session.state().person))
+        .collect()
 }
 
 /// Streams with facts in both journals that the other does not have.

@@ -6,9 +6,11 @@ mod differ;
 mod import;
 mod kept;
 mod scope;
+mod walk;
 
-pub use check::Checked;
-pub use differ::{Disagreement, Side, disagreements};
-pub use import::{Change, Reopened, Summary, summary, wanted_for};
+pub use check::{Beside, Checked};
+pub use differ::{Disagreement, Side, apart, disagreements};
+pub use import::{Change, Reopened, Summary, at_chair, summary, wanted_for};
 pub use kept::{Past, past};
-pub use scope::{Part, Taken, base, take, wanted};
+pub use scope::{Copying, PIECE, Part, Taken, Written, take, wanted};
+pub use walk::{Step, Walk};

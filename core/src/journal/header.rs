@@ -37,6 +37,19 @@ pub struct Covered {
     pub sum: Sum,
 }
 
+/// Of a copy that is more than one file: which of them this is. Each can be brought in by itself, in any
+/// order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Body)]
+#[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
+#[serde(deny_unknown_fields)]
+pub struct Piece {
+    /// 1 for the first.
+    pub number: u32,
+    /// In the last: what all of them cover. Nothing while more follow.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub all: Option<Covered>,
+}
+
 /// The first line of a file. Unknown fields are let pass, so that an older build reads on.
 #[derive(Clone, Debug, PartialEq, Eq, Body)]
 #[cfg_attr(test, derive(serde::Serialize, serde::Deserialize))]
@@ -60,6 +73,9 @@ pub struct Header {
     /// For what came after an earlier copy: what that one covered.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub since: Option<Covered>,
+    /// Of a copy that is more than one file: which of them this is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub piece: Option<Piece>,
 }
 
 impl Header {
@@ -74,6 +90,7 @@ impl Header {
             entries: None,
             person: None,
             since: None,
+            piece: None,
         }
     }
 

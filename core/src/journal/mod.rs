@@ -14,7 +14,7 @@ mod reading;
 mod sum;
 
 pub use entry::{Entry, KeyId, SETTLED, TOMBSTONE};
-pub use header::{Covered, Header, Scope};
+pub use header::{Covered, Header, Piece, Scope};
 pub use lines::{HEADER, LineFlaw, LineTrouble, MAX_LINE, ReadLines};
 pub use reading::{COUNTER_BROUGHT, Carried, Limit, Limits, Reading, Refused};
 pub use sum::{BadSum, Sum};
@@ -198,6 +198,25 @@ impl Journal {
         part
     }
 
+    /// Some streams of it, with all texts of an id or none. It knows what was erased and chosen, without
+    /// the facts that say so.
+    #[must_use]
+    pub fn only(&self, streams: &[Stream]) -> Self {
+        let mut part = self.bare();
+        for entry in streams.iter().flat_map(|stream| self.of(*stream)) {
+            let _ = part.insert(entry.clone());
+            for rival in self.beside(entry.id) {
+                let _ = part.insert(rival.clone());
+            }
+        }
+        part
+    }
+
+    /// Lines that are no entries.
+    pub fn unreadable(&self) -> impl Iterator<Item = &str> {
+        self.unreadable.keys().map(String::as_str)
+    }
+
     /// Every text: entries with their rivals, causes before effects.
     pub fn texts(&self) -> impl Iterator<Item = &Entry> {
         self.entries.values().flat_map(|entry| {
@@ -300,7 +319,7 @@ impl Journal {
     }
 
     /// The entries of one stream, causes before effects.
-    pub fn of(&self, stream: Stream) -> impl Iterator<Item = &Entry> {
+    pub fn of(&self, stream: Stream) -> impl Iterator<Item = &Entry> + Clone {
         let (from, to) = ((stream, EntryId::LEAST), (stream, EntryId::GREATEST));
         let ids = self.streams.between(&from, &to);
         ids.filter_map(|((_, id), ())| self.entries.get(id))

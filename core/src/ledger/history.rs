@@ -263,6 +263,31 @@ impl Ledger {
         streams.filter(|stream| self.lacks(*stream)).collect()
     }
 
+    /// Every stream, in groups that belong together: the practice; each person with their sessions; each
+    /// session that is nobody's.
+    pub(crate) fn groups_of_all(&self) -> Vec<Vec<Stream>> {
+        let mut groups = Vec::from([Vec::from([Stream::Practice])]);
+        groups.extend(self.people.keys().map(|person| {
+            let visits = self.visit_ids(*person).map(Stream::Session);
+            core::iter::once(Stream::Person(*person))
+                .chain(visits)
+                .collect()
+        }));
+        let known = |person: &EntryId| self.people.get(person).is_some();
+        let nobodys = self
+            .sessions
+            .iter()
+            .filter(|(_, slot)| !slot.listed.as_ref().is_some_and(known));
+        groups.extend(nobodys.map(|(id, _)| Vec::from([Stream::Session(*id)])));
+        groups
+    }
+
+    /// The packs of a stream that are not read in.
+    pub(crate) fn packs_left(&self, stream: Stream) -> impl Iterator<Item = PackName> {
+        let held = self.held_of(stream).into_iter();
+        held.flat_map(move |held| names(stream, held))
+    }
+
     /// A person's streams: themselves and their sessions.
     pub(crate) fn streams_of(&self, person: EntryId) -> Vec<Stream> {
         let streams = self.streams_for(&Want::Person(person, 0));
@@ -729,7 +754,7 @@ impl Ledger {
     }
 
     /// Streams that are not read in and may hold an entry, by its place in the order of causes.
-    pub(super) fn may_hold(&self, id: EntryId) -> Vec<Stream> {
+    pub(crate) fn may_hold(&self, id: EntryId) -> Vec<Stream> {
         let may = |first: &EntryId, held: &Held| {
             let last = held.packs.keys().map(|(last, _)| *last).max();
             !held.whole() && first.counter <= id.counter && last >= Some(id.counter)

@@ -80,7 +80,12 @@ pub struct CopyWords {
     pub preparing: &'static str,
     pub ready: &'static str,
     pub ready_plain: &'static str,
-    pub too_long: &'static str,
+    pub at_chair: &'static str,
+    pub at_chair_why: &'static str,
+    pub unsure: &'static str,
+    pub lacks_nothing_of: &'static str,
+    pub all_files: &'static str,
+    pub not_all_files: &'static str,
     pub share: &'static str,
     pub save: &'static str,
     pub download: &'static str,
@@ -167,7 +172,12 @@ pub const EN: CopyWords = CopyWords {
     preparing: "Sealing the copy. Nothing has left this phone yet\u{2026}",
     ready: "The copy is ready and sealed. It has not left this phone yet.",
     ready_plain: "The copy is ready and NOT sealed: whoever has the file can read it. It has not left this phone yet.",
-    too_long: "It is longer than a copy that this build brings in may be. Keep it all the same; take out one person at a time, or what came since, as well: those can be brought in.",
+    at_chair: "They are in the chair here",
+    at_chair_why: "The copy erases them, and needles or cream are still on them. Nothing is brought in now: count the needles out, take the cream off, close the chair, and look into this copy again.",
+    unsure: "The phone did not answer in time: it may have kept this, or not. Close Pinfold, open it again and look into the copy once more; what is here already is not taken twice.",
+    lacks_nothing_of: "It holds everything that is here of whoever is in it.",
+    all_files: "With it, everything that these files hold is here.",
+    not_all_files: "Not everything that these files hold is here yet: bring the others in as well.",
     share: "Share it",
     save: "Save it where I say",
     download: "Put it into the downloads",
@@ -243,6 +253,33 @@ impl CopyWords {
     pub fn lacking(&self, n: usize, last: &str) -> String {
         let facts = many(n, "fact that is here", "facts that are here");
         format!("The copy lacks {facts}, the last of {last}.")
+    }
+
+    /// Of a copy that is several files: which it is.
+    #[must_use]
+    pub fn piece(&self, number: u32, last: bool) -> String {
+        if last {
+            format!("The last of {number} files that are one copy.")
+        } else {
+            format!("File {number} of a copy of several files; more of them follow.")
+        }
+    }
+
+    /// Which of several files is to leave next; nothing if there is but one.
+    #[must_use]
+    pub fn next_file(&self, number: usize, of: usize) -> String {
+        if of < 2 {
+            return String::new();
+        }
+        format!(
+            "File {number} of {of}. Only all of them together are the copy: each leaves by a press of its own, and all have the same passphrase."
+        )
+    }
+
+    /// One of several files has left.
+    #[must_use]
+    pub fn file_left(&self, number: usize, of: usize) -> String {
+        format!("File {number} of {of} has left. Now the next one.")
     }
 
     /// How much is missing at the end of a file.
