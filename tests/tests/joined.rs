@@ -839,6 +839,51 @@ fn a_long_copy_is_several_files_that_come_together_in_any_order() {
     }
 }
 
+/// What was read in for a copy is let go of again, and nothing that is open or unpacked with it.
+#[test]
+fn what_lies_in_packs_is_put_away_and_read_in_again() {
+    for sealed in [false, true] {
+        let mut practice = Practice::new(12);
+        let (mut ledger, phone) = practice.on(sealed);
+        let open = ChairCommand::Open {
+            mode: Mode::CountOnly,
+            person: Some(practice.two),
+            plan: Vec::new(),
+            rehearsal: false,
+            procedure: None,
+        };
+        phone
+            .decided(&mut ledger, &open.into())
+            .expect("a chair can always be opened");
+        let lines = |ledger: &Ledger| {
+            let visits: Vec<_> = ledger.visits().map(|(id, l)| (id, l.clone())).collect();
+            let people: Vec<_> = ledger.everybody().map(|(id, l)| (id, l.clone())).collect();
+            (visits, people)
+        };
+        phone.load(&mut ledger, &Want::Everything);
+        let (all, said) = (ledger.clone(), lines(&ledger));
+        let one = Want::Person(practice.one, 0);
+        ledger.put_away(std::slice::from_ref(&one));
+        assert!(ledger.whole().is_none() && ledger.journal().len() < all.journal().len());
+        assert!(ledger.has(&one) && ledger.has(&Want::Start));
+        assert_eq!(lines(&ledger), said, "lists are as they were");
+        let open = |ledger: &Ledger| ledger.open_sessions().map(|(id, _)| id).collect::<Vec<_>>();
+        assert!(!open(&all).is_empty() && open(&ledger) == open(&all));
+        let next = ledger.journal().free();
+        assert_eq!(next, all.journal().free(), "no name is given twice");
+        ledger.put_away(&[]);
+        assert!(!ledger.has(&one), "control: nobody wanted them any more");
+        assert!(ledger.has(&Want::Start));
+        phone.load(&mut ledger, &Want::Everything);
+        assert_eq!(ledger.journal().to_lines(), all.journal().to_lines());
+        assert_eq!(lines(&ledger), said);
+        assert_eq!(
+            ledger.whole().expect("all").sessions().count(),
+            all.visits().count()
+        );
+    }
+}
+
 /// A tombstone that comes in a file reaches what is packed here.
 #[test]
 fn an_erasing_that_comes_in_a_file_reaches_what_is_packed() {

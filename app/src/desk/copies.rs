@@ -350,6 +350,15 @@ impl Desk {
         Some(EN.brought(new))
     }
 
+    /// Lets go of what was read in for an earlier file: several of them would fill the phone's memory.
+    /// Only the page of copies, which shows none of it, may ask for this.
+    async fn put_away(self) {
+        // Not while somebody else reads their way through.
+        let _hush = self.hush().await;
+        let wanted = self.read_now(carry::apart);
+        self.inner().ledger.borrow_mut().put_away(&[wanted]);
+    }
+
     /// Lets a copy be picked and looks into it. Nothing is changed by it.
     pub async fn look_into(self) -> LookedInto {
         let file = match files::choose(".txt,.jsonl,.age,text/plain").await {
@@ -357,6 +366,7 @@ impl Desk {
             Err(NotPicked::Cancelled) => return LookedInto::Nothing,
             Err(_) => return LookedInto::Refused(COPIES.unreadable.to_string()),
         };
+        self.put_away().await;
         match in_pieces(&file).await {
             Ok(carried) => self.summed(&carried).await,
             Err(Some(Refused::Sealed)) => match wrap::look(&file).await {

@@ -307,6 +307,21 @@ impl Journal {
         self.unreadable.remove(&line.into());
     }
 
+    /// Lets go of a stream of which every entry is kept elsewhere. False, and it stays, where two texts
+    /// claim one name: that has to be known here.
+    pub fn put_away(&mut self, stream: Stream) -> bool {
+        let ids: Vec<EntryId> = self.of(stream).map(|entry| entry.id).collect();
+        if ids.iter().any(|id| self.has_rivals(*id)) {
+            return false;
+        }
+        for id in ids {
+            self.floor = self.floor.max(id.counter);
+            self.entries.remove(&id);
+            self.streams.remove(&(stream, id));
+        }
+        true
+    }
+
     /// One entry by its name.
     #[must_use]
     pub fn get(&self, id: EntryId) -> Option<&Entry> {

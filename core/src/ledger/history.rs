@@ -633,6 +633,35 @@ impl Ledger {
         }
     }
 
+    /// Lets go of what was read in and lies in packs, but for whatever is wanted: its summaries stay, and it
+    /// can be read in again.
+    pub fn put_away(&mut self, wanted: &[Want]) {
+        let mut keep = self.streams_for(&Want::Start);
+        for want in wanted {
+            for stream in self.streams_for(want).into_iter() {
+                keep.insert(stream);
+            }
+        }
+        for stream in self.streams_for(&Want::Everything).into_iter() {
+            let packed = |held: &Held| {
+                let all = !held.packs.is_empty() && held.whole();
+                all && held.loose.is_empty() && held.flawed.is_empty()
+            };
+            let go = !keep.contains(&stream) && self.held_of(stream).is_some_and(packed);
+            if !go || !self.journal.put_away(stream) {
+                continue;
+            }
+            match stream {
+                Stream::Session(id) => self.sessions.or_default(id).fold = None,
+                Stream::Person(id) => self.people.or_default(id).fold = None,
+                Stream::Practice => {}
+            }
+            if let Some(held) = self.held(stream) {
+                held.packs.values_mut().for_each(|given| *given = false);
+            }
+        }
+    }
+
     /// Whatever was kept is gone: what is read in stands in no pack any more, and is to be kept again.
     pub fn emptied(&mut self) {
         for stream in self.streams_for(&Want::Everything).into_iter() {
