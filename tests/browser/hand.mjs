@@ -46,7 +46,8 @@ export async function findChair(page) {
 /** Turns the chair to placing. */
 export async function placing(page) {
   if (await page.locator("select#where").count() === 0) await press(page, "Placing", { exact: true });
-  await page.waitForSelector("select#where");
+  const seen = () => page.locator("main").innerText().catch(() => "nothing");
+  await page.waitForSelector("select#where").catch(async (why) => { throw new Error(`no placing: ${why.message.split("\n")[0]}; the page says: ${(await seen()).slice(0, 600)}`); });
 }
 
 /** Places needles in a region (by its number in the list, else in the one that comes next). */
