@@ -2,6 +2,7 @@
 //! the practitioner asks for, as files.
 
 use super::frame::{DeskTabs, gone};
+use super::room::NewerPerson;
 use crate::desk::{Desk, use_desk};
 use crate::parts::{Look, OneOf, Press};
 use crate::shape::prelude::*;
@@ -97,6 +98,7 @@ pub fn Exports(
             <header class="column"><h1>{EN.page}</h1></header>
             <main class="column stack reading">
                 <p><bdi>{who}</bdi></p>
+                {person.map(|person| view! { <NewerPerson person=person /> })}
                 <p>{EN.what}</p>
                 <OneOf name=EN.names texts=vec![EN.names_no.to_string(), EN.names_yes.to_string()] chosen=names on_choose=move |at| names.set(at) />
                 <p role="status"><b>{move || said.get()}</b></p>
