@@ -85,6 +85,14 @@ fn names(stream: Stream, held: &Held) -> impl Iterator<Item = PackName> {
     })
 }
 
+/// Tells a journal of what is kept elsewhere of a stream. Whether some of it was erased.
+fn told(journal: &mut Journal, stream: Stream, held: &Held) -> bool {
+    let last = held.packs.last_key_value().map_or(0, |(name, _)| name.0);
+    journal.know_of(last, held.latest);
+    let mut keys = held.keys.iter().map(|id| KeyId::Person(*id));
+    keys.any(|key| journal.destroyed(key)) || journal.buried(stream)
+}
+
 fn unread<F: Summed>((_, slot): &(&EntryId, &Slot<F>)) -> bool {
     slot.line.is_none() && !slot.held.whole()
 }
@@ -94,51 +102,36 @@ impl Ledger {
     #[must_use]
     pub fn resume(index: Index, tail: Journal) -> Self {
         let mut ledger = Self {
-            journal: tail,
+            people: index.people,
+            sessions: index.sessions,
             ..Self::default()
         };
-        for record in index.records {
-            let last = record.packs.iter().map(|(last, _)| *last).max();
-            ledger.journal.know_of(last.unwrap_or(0), record.latest);
-            let held = Held {
-                packs: record.packs.into_iter().map(|pack| (pack, false)).collect(),
-                flawed: flat::Map::new(),
-                loose: flat::Set::new(),
-                keys: record.keys.into_iter().collect(),
-                latest: record.latest,
-            };
-            let mut keys = held.keys.iter().map(|id| KeyId::Person(*id));
-            let buried = keys.any(|key| ledger.journal.destroyed(key))
-                || ledger.journal.buried(record.stream);
-            match (record.stream, record.line) {
-                (Stream::Session(id), line) => {
-                    let line = match line {
-                        Some(Line::Session(line)) if line.erased || !buried => Some(line),
-                        _ => None,
-                    };
-                    let slot = ledger.sessions.or_default(id);
-                    (slot.held, slot.line) = (held, line);
-                    ledger.sum_up(id);
-                }
-                (Stream::Person(id), line) => {
-                    let line = match line {
-                        Some(Line::Person(line)) if line.erased || !buried => Some(line),
-                        _ => None,
-                    };
-                    let slot = ledger.people.or_default(id);
-                    (slot.held, slot.line) = (held, line);
-                }
-                (Stream::Practice, _) => {}
+        let mut journal = tail;
+        // What is erased is not believed, unless it says so itself.
+        for (id, slot) in ledger.people.iter_mut() {
+            let doubted = told(&mut journal, Stream::Person(*id), &slot.held);
+            slot.line.take_if(|line| doubted && !line.erased);
+        }
+        let mut visits = Vec::with_capacity(ledger.sessions.len());
+        for (id, slot) in ledger.sessions.iter_mut() {
+            let doubted = told(&mut journal, Stream::Session(*id), &slot.held);
+            slot.line.take_if(|line| doubted && !line.erased);
+            slot.listed = slot.line.as_ref().and_then(|line| line.person);
+            visits.extend(slot.listed.map(|person| (Stream::Person(person), *id)));
+        }
+        // Filled in order: in any other the half of a page is moved for each.
+        for at in flat::order(visits.len(), &|a, b| visits.get(a) > visits.get(b)) {
+            if let Some(visit) = visits.get(at) {
+                ledger.visits.insert(*visit, ());
             }
         }
-        let tail = core::mem::take(&mut ledger.journal);
-        for entry in tail.iter() {
+        let streams: Vec<Stream> = journal.streams().collect();
+        for entry in journal.iter() {
             if let Some(held) = ledger.held(entry.stream) {
                 held.note(entry, true);
             }
         }
-        let streams: Vec<Stream> = tail.streams().collect();
-        ledger.journal = tail;
+        ledger.journal = journal;
         for stream in streams {
             ledger.refold(stream);
         }
