@@ -11,7 +11,6 @@ use crate::journal::pack::{PackName, Packed};
 use crate::journal::{Entry, Journal, KeyId};
 use crate::people::{self, Person};
 use crate::session::{self, Session};
-use alloc::collections::BinaryHeap;
 use alloc::string::String;
 use alloc::vec::Vec;
 use core::ops::Deref;
@@ -459,41 +458,51 @@ impl Ledger {
     /// Sets the directory right by the names of all packs that are kept. What it had otherwise is to
     /// be worked out again. Gives back the streams that changed.
     pub fn audit(&mut self, kept: Vec<PackName>) -> Vec<Stream> {
-        // A heap's sort: this list is long.
-        let kept = BinaryHeap::from(kept).into_sorted_vec();
-        let mut there: flat::Map<Stream, flat::Map<(u64, u64), bool>> = flat::Map::new();
-        for name in kept {
-            self.journal.know_of(name.last, None);
-            let packs = there.or_default(name.stream);
-            packs.insert((name.last, name.cover), false);
-        }
+        let order = flat::order(kept.len(), &|a, b| kept.get(a) > kept.get(b));
+        let order = order.into_iter().filter_map(|at| kept.get(at).copied());
+        let mut kept: Vec<PackName> = order.collect();
+        kept.dedup();
         let mut changed = Vec::new();
-        let known = self.streams_for(&Want::Everything);
-        let none = flat::Map::new();
-        let new = there.keys().copied().filter(|s| !known.contains(s));
-        let new: Vec<Stream> = new.collect();
-        for stream in known.iter().copied().chain(new) {
-            let packs = there.get(&stream).unwrap_or(&none);
-            let Some(held) = self.held(stream) else {
-                continue;
-            };
-            let before = held.packs.len();
-            // What was read in stays, whatever became of its pack.
-            held.packs
-                .retain(|name, given| *given || packs.contains_key(name));
-            let mut differs = held.packs.len() != before;
-            for name in packs.keys() {
-                if !held.packs.contains_key(name) {
-                    held.packs.insert(*name, false);
-                    differs = true;
-                }
-            }
-            if differs {
+        for stream in self.streams_for(&Want::Everything) {
+            let there = kept.binary_search_by(|name| name.stream.cmp(&stream));
+            if there.is_err() && self.audit_one(stream, &[]) {
                 changed.push(stream);
-                self.forget(stream);
             }
+        }
+        for packs in kept.chunk_by(|a, b| a.stream == b.stream) {
+            for name in packs {
+                self.journal.know_of(name.last, None);
+            }
+            let stream = packs.iter().map(|name| name.stream).next();
+            changed.extend(stream.filter(|stream| self.audit_one(*stream, packs)));
         }
         changed
+    }
+
+    /// The same for one stream, whose packs are given in order. Whether it changed.
+    fn audit_one(&mut self, stream: Stream, kept: &[PackName]) -> bool {
+        let Some(held) = self.held(stream) else {
+            return false;
+        };
+        let packs = kept.iter().map(|name| (name.last, name.cover));
+        if held.packs.keys().copied().eq(packs.clone()) {
+            return false;
+        }
+        let before = held.packs.len();
+        // What was read in stays, whatever became of its pack.
+        held.packs
+            .retain(|name, given| *given || packs.clone().any(|kept| kept == *name));
+        let mut differs = held.packs.len() != before;
+        for name in packs {
+            if !held.packs.contains_key(&name) {
+                held.packs.insert(name, false);
+                differs = true;
+            }
+        }
+        if differs {
+            self.forget(stream);
+        }
+        differs
     }
 
     /// Lets go of what a stream came to; it is folded again if all of it is here.
