@@ -39,6 +39,12 @@ impl<K, V> Map<K, V> {
         Self { rows: Vec::new() }
     }
 
+    /// Rows as they lie. They have to be in the order of their keys, each once: what is not will not be found.
+    #[must_use]
+    pub(crate) fn in_order(rows: Vec<(K, V)>) -> Self {
+        Self { rows }
+    }
+
     /// How many rows.
     #[must_use]
     pub fn len(&self) -> usize {

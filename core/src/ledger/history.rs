@@ -492,13 +492,11 @@ impl Ledger {
         // What was read in stays, whatever became of its pack.
         held.packs
             .retain(|name, given| *given || packs.clone().any(|kept| kept == *name));
-        let mut differs = held.packs.len() != before;
+        let left = held.packs.len();
         for name in packs {
-            if !held.packs.contains_key(&name) {
-                held.packs.insert(name, false);
-                differs = true;
-            }
+            held.packs.or_insert(name, false);
         }
+        let differs = (before, left) != (left, held.packs.len());
         if differs {
             self.forget(stream);
         }

@@ -352,9 +352,6 @@ fn read(
 
 /// Rows under their names; of several under one name the last.
 fn latest<F: Summed>(rows: Rows<F>) -> flat::Map<EntryId, Slot<F>> {
-    if rows.is_sorted_by(|a, b| a.0 < b.0) {
-        return rows.into();
-    }
     let names: Vec<EntryId> = rows.iter().map(|(id, _)| *id).collect();
     let order = flat::order(names.len(), &|a, b| names.get(a) > names.get(b));
     let mut rows: Vec<_> = rows.into_iter().map(Some).collect();
@@ -368,7 +365,7 @@ fn latest<F: Summed>(rows: Rows<F>) -> flat::Map<EntryId, Slot<F>> {
             None => all.push(row),
         }
     }
-    all.into()
+    flat::Map::in_order(all)
 }
 
 /// Everything that sheets list.
