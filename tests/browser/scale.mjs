@@ -122,7 +122,7 @@ function timeLetters() {
     requestAnimationFrame(function draw() {
       const frame = performance.now();
       if (!task) return requestAnimationFrame(draw);
-      after(() => window.letters.push(task - begun + (performance.now() - frame)));
+      after(() => window.letters.push([task - begun, performance.now() - frame]));
     });
   }, true);
 }
@@ -320,11 +320,14 @@ export async function scale({ clean, table, at, one, traced, pressesOf, timeTaps
         await page.waitForFunction(() => window.letters.length > 0);
         await page.evaluate(() => { window.typed = [...(window.typed ?? []), window.letters[0]]; });
       }
-      const typed = await page.evaluate(() => window.typed);
+      const parts = await page.evaluate(() => window.typed);
+      const typed = parts.map(([task, picture]) => task + picture);
       ok((await page.locator("main li a").first().innerText()).startsWith("Wren"), "control: somebody was found");
       lines.push(["a letter in the search, main thread and picture, p50", "", one(middle(typed)), "", ""]);
       lines.push(["p98", "", one(at(typed, 0.98)), "", ""]);
+      lines.push(["of it the program, p50 and p98", "", [0.5, 0.98].map((part) => one(at(parts.map(([task]) => task), part))).join(", "), "", ""]);
       judge("search, a letter, p50", middle(typed), FRAME, "ms");
+      judge("search, a letter, p98", at(typed, 0.98), FRAME, "ms");
     } else {
       console.log("People has no search");
       judge("search: there is none", Infinity, FRAME, "ms");
@@ -345,6 +348,10 @@ export async function scale({ clean, table, at, one, traced, pressesOf, timeTaps
     const done = await page.evaluate(() => performance.now());
     await sleep(3000);
     const long = await page.evaluate((from) => window.long.filter(([begun]) => begun > from), first.shown);
+    // What each came after: the latest answer of the store before it ended.
+    const asked = await page.evaluate(() => window.asked);
+    const after = ([begun, took]) => asked.filter((one) => one.to <= begun + took).at(-1);
+    const which = long.toSorted((a, b) => b[1] - a[1]).slice(0, 4).map((task) => `${one(task[1])} at ${((task[0] - first.shown) / 1000).toFixed(1)} s: ${after(task)?.what ?? "nothing"}`);
     const longest = long.map(([, took]) => took);
     table(["summed up again after an update (another number of the folds), full speed", ""], [
       ["Today is a picture, ms", one(first.shown)],
@@ -352,6 +359,7 @@ export async function scale({ clean, table, at, one, traced, pressesOf, timeTaps
       ["tasks longer than 50 ms meanwhile", longest.length],
       ["longest task, ms", one(Math.max(0, ...longest))],
       ["the next five, ms", longest.sort((a, b) => b - a).slice(1, 6).map(one).join(", ")],
+      ["the longest, when, and the store's answer before", which.join("; ") || "none"],
       ["sheets left", await page.evaluate(() => new Promise((got) => { const open = indexedDB.open("pinfold"); open.onsuccess = () => { const request = open.result.transaction("summaries").objectStore("summaries").count(); request.onsuccess = () => { open.result.close(); got(request.result); }; }; }))],
     ]);
     await page.close();

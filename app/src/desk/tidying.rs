@@ -13,6 +13,8 @@ use wasm_bindgen_futures::spawn_local;
 
 /// Packs that are read, or streams that are packed, in one idle moment. Policy.
 const SLICE: usize = 16;
+/// Streams that are summed up again without a pause: all of it is one task. Policy.
+const LEARNT: usize = 8;
 /// Small sheets from which on a new base is laid. Policy: a start reads no more of them.
 const MOST_SINCE: usize = 64;
 /// How long nothing is said of a person before they are packed without a visit, in milliseconds. Policy.
@@ -138,10 +140,17 @@ impl Desk {
             self.finish_erasing(store).await;
             return Ok(true);
         }
-        let names = self.read_now(|ledger| ledger.to_learn(SLICE));
-        if !names.is_empty() {
+        let (mut tried, mut streams) = (false, Vec::new());
+        for _ in 0..SLICE / LEARNT {
+            let names = self.read_now(|ledger| ledger.to_learn(LEARNT));
+            if names.is_empty() {
+                break;
+            }
+            tried = true;
             let packs = self.open_packs(texts(store, &names).await?, None);
-            let streams = inner.ledger.borrow_mut().learn(packs);
+            streams.extend(inner.ledger.borrow_mut().learn(packs));
+        }
+        if tried {
             self.lay_since(store, &streams, &[]).await?;
             // What was learned may be open, and whatever is open is read in.
             self.load(store, &Want::Start, None).await?;

@@ -13,8 +13,9 @@ use pinfold_core::view::people::{everybody, find};
 use pinfold_core::words::app;
 use pinfold_core::words::people::EN;
 
-/// Names that are drawn at once; whoever is none of them is looked for. Policy.
-const SHOWN: usize = 50;
+/// Names that are drawn at once; whoever is none of them is looked for. Policy: drawing them is what a letter
+/// in the search costs, and thirty are within one picture.
+const SHOWN: usize = 30;
 
 /// Everybody: the first of them, and whoever is looked for.
 #[component]

@@ -17,6 +17,8 @@ pub struct BadDate;
 
 const FIRST_YEAR: i32 = 1800;
 const LAST_YEAR: i32 = 2299;
+/// Their first and last day, counted from 1970-01-01.
+const DAYS: core::ops::RangeInclusive<i32> = -62_091..=120_529;
 
 fn leap(year: i32) -> bool {
     year.rem_euclid(4) == 0 && (year.rem_euclid(100) != 0 || year.rem_euclid(400) == 0)
@@ -75,12 +77,10 @@ impl Date {
     /// # Errors
     /// If its year is outside 1800 to 2299.
     pub fn from_days(days: i32) -> Result<Self, BadDate> {
-        let date = Self(days);
-        let (first, last) = (Self::new(FIRST_YEAR, 1, 1)?, Self::new(LAST_YEAR, 12, 31)?);
-        if date < first || date > last {
-            Err(BadDate)
+        if DAYS.contains(&days) {
+            Ok(Self(days))
         } else {
-            Ok(date)
+            Err(BadDate)
         }
     }
 
@@ -238,6 +238,13 @@ mod tests {
                 || dd == 1 && pd == month_length(py, pm) && (m == pm + 1 || m == 1 && y == py + 1);
             assert!(follows, "{day} {next}");
             day = next;
+        }
+        assert_eq!(
+            [d("1800-01-01").days(), last.days()],
+            [*DAYS.start(), *DAYS.end()]
+        );
+        for beyond in [DAYS.start() - 1, DAYS.end() + 1, i32::MIN, i32::MAX] {
+            assert_eq!(Date::from_days(beyond), Err(BadDate));
         }
         assert_eq!(d("1970-01-01").days(), 0);
         assert_eq!(d("2000-02-29").days(), 11_016);

@@ -39,6 +39,12 @@ impl<K, V> Map<K, V> {
         Self { rows: Vec::new() }
     }
 
+    /// Rows as they lie. They have to be in the order of their keys, each once: what is not will not be found.
+    #[must_use]
+    pub(crate) fn in_order(rows: Vec<(K, V)>) -> Self {
+        Self { rows }
+    }
+
     /// How many rows.
     #[must_use]
     pub fn len(&self) -> usize {
@@ -69,6 +75,11 @@ impl<K, V> Map<K, V> {
     /// Values to be changed, in the order of their keys.
     pub fn values_mut(&mut self) -> impl DoubleEndedIterator<Item = &mut V> {
         self.rows.iter_mut().map(|(_, value)| value)
+    }
+
+    /// Rows in the order of their keys, the values to be changed.
+    pub fn iter_mut(&mut self) -> impl Iterator<Item = (&K, &mut V)> {
+        self.rows.iter_mut().map(|(key, value)| (&*key, value))
     }
 
     /// Keys, given away, in order.
@@ -251,6 +262,16 @@ impl<K: Ord, V> FromIterator<(K, V)> for Map<K, V> {
         let mut map = Self::new();
         map.extend(rows);
         map
+    }
+}
+
+/// Takes rows over as they lie, if they are in order; if not, each is put in its place.
+impl<K: Ord, V> From<Vec<(K, V)>> for Map<K, V> {
+    fn from(rows: Vec<(K, V)>) -> Self {
+        if rows.is_sorted_by(|a, b| a.0 < b.0) {
+            return Self { rows };
+        }
+        rows.into_iter().collect()
     }
 }
 
@@ -465,6 +486,16 @@ impl<T: Ord> FromIterator<T> for Set<T> {
     }
 }
 
+/// Takes things over as they lie, if they are in order; if not, each is put in its place.
+impl<T: Ord> From<Vec<T>> for Set<T> {
+    fn from(rows: Vec<T>) -> Self {
+        if rows.is_sorted_by(|a, b| a < b) {
+            return Self { rows };
+        }
+        rows.into_iter().collect()
+    }
+}
+
 impl<T: Ord, const N: usize> From<[T; N]> for Set<T> {
     fn from(things: [T; N]) -> Self {
         things.into_iter().collect()
@@ -508,6 +539,47 @@ pub fn sort_by<T>(rows: &mut [T], order: impl Fn(&T, &T) -> Ordering) {
 /// [`sort_by`] a key.
 pub fn sort_by_key<T, K: Ord>(rows: &mut [T], key: impl Fn(&T) -> K) {
     sort_by(rows, |a, b| key(a).cmp(&key(b)));
+}
+
+/// The places of so many rows in their order, equals as they came: for lists that grow with the years.
+/// `after` says whether the row at one place comes after that at another. Stretches that are in order
+/// are merged, so a list that is in order is only looked at once. One function for lists of every type.
+#[must_use]
+pub fn order(len: usize, after: &dyn Fn(usize, usize) -> bool) -> Vec<usize> {
+    let mut rows: Vec<usize> = (0..len).collect();
+    let turns = rows.windows(2).filter_map(|two| match *two {
+        [a, b] if after(a, b) => Some(b),
+        _ => None,
+    });
+    let mut ends: Vec<usize> = turns.chain([len]).collect();
+    while ends.len() > 1 {
+        let mut merged = Vec::with_capacity(len);
+        let (mut longer, mut from) = (Vec::new(), 0);
+        for two in ends.chunks(2) {
+            let (Some(&middle), Some(&end)) = (two.first(), two.last()) else {
+                break;
+            };
+            let part = |from: usize, to: usize| rows.get(from..to).unwrap_or_default();
+            let (mut left, mut right) = (part(from, middle), part(middle, end));
+            while let (Some((&a, others)), Some((&b, more))) =
+                (left.split_first(), right.split_first())
+            {
+                if after(a, b) {
+                    merged.push(b);
+                    right = more;
+                } else {
+                    merged.push(a);
+                    left = others;
+                }
+            }
+            merged.extend_from_slice(left);
+            merged.extend_from_slice(right);
+            longer.push(end);
+            from = end;
+        }
+        (rows, ends) = (merged, longer);
+    }
+    rows
 }
 
 #[cfg(test)]
@@ -566,6 +638,35 @@ mod tests {
             let mut theirs = rows;
             theirs.sort_by_key(|row| row.0);
             prop_assert_eq!(mine, theirs);
+            Ok(())
+        });
+    }
+
+    /// The standard library's stable sort is the reference. Some of the lists have stretches in order.
+    #[test]
+    fn long_lists_come_in_the_order_of_the_standard_library() {
+        let rows = prop::collection::vec((0_u16..400, any::<bool>()), 0..300);
+        property("long order", 1000, &rows, |rows| {
+            let mut rows: Vec<u16> = rows
+                .into_iter()
+                .scan(0_u16, |last, (n, rises)| {
+                    *last = if rises { last.wrapping_add(n % 3) } else { n };
+                    Some(*last)
+                })
+                .collect();
+            let mine = order(rows.len(), &|a, b| rows[a] > rows[b]);
+            let mut places: Vec<usize> = (0..rows.len()).collect();
+            places.sort_by_key(|at| rows[*at]);
+            prop_assert_eq!(&mine, &places);
+            // What lies in order is taken over as it lies, and what does not is put in order.
+            let set: Vec<u16> = Set::from(rows.clone()).into_iter().collect();
+            let both = rows.iter().map(|n| (*n, ())).collect::<Vec<_>>();
+            let keys: Vec<u16> = Map::from(both).into_keys().collect();
+            rows.sort();
+            rows.dedup();
+            prop_assert_eq!(&set, &rows);
+            prop_assert_eq!(&keys, &rows);
+            prop_assert_eq!(&Set::from(rows.clone()).rows, &rows);
             Ok(())
         });
     }

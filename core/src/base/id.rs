@@ -48,19 +48,25 @@ impl fmt::Display for Replica {
 impl FromStr for Replica {
     type Err = BadId;
     fn from_str(text: &str) -> Result<Self, BadId> {
-        let plain =
-            text.len() == 32 && text.bytes().all(|b| matches!(b, b'0'..=b'9' | b'a'..=b'f'));
-        if !plain {
-            return Err(BadId("replica name"));
+        let bad = BadId("replica name");
+        if text.len() != 32 {
+            return Err(bad);
         }
-        u128::from_str_radix(text, 16)
-            .map(Self)
-            .map_err(|_| BadId("replica name"))
+        let mut name = 0_u128;
+        for digit in text.bytes() {
+            let digit = match digit {
+                b'0'..=b'9' => digit.wrapping_sub(b'0'),
+                b'a'..=b'f' => digit.wrapping_sub(b'a').wrapping_add(10),
+                _ => return Err(bad),
+            };
+            name = name << 4 | u128::from(digit);
+        }
+        Ok(Self(name))
     }
 }
 
 /// Reads a whole number written without sign, spaces or leading zeroes, so each id has one spelling.
-fn plain_number(text: &str) -> Option<u64> {
+pub(crate) fn plain_number(text: &str) -> Option<u64> {
     let digits = !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
     let leading = text.len() > 1 && text.starts_with('0');
     if digits && !leading {

@@ -31,19 +31,29 @@ pub struct From<'a> {
 }
 
 impl<'a> From<'a> {
-    /// Reads one value from the whole of some bytes; none if they are spoilt or too many.
-    pub fn whole<T: Pack>(bytes: &'a [u8]) -> Option<T> {
-        let mut from = Self {
+    /// Reads from the beginning of some bytes. Ask at the end whether all was [`From::sound`].
+    pub fn over(bytes: &'a [u8]) -> Self {
+        Self {
             left: bytes,
             depth: 0,
             spoilt: false,
-        };
+        }
+    }
+
+    /// Whether nothing was spoilt, and everything was read.
+    pub fn sound(&self) -> bool {
+        !self.spoilt && self.left.is_empty()
+    }
+
+    /// Reads one value from the whole of some bytes; none if they are spoilt or too many.
+    pub fn whole<T: Pack>(bytes: &'a [u8]) -> Option<T> {
+        let mut from = Self::over(bytes);
         let value = T::unpack(&mut from);
-        (!from.spoilt && from.left.is_empty()).then_some(value)
+        from.sound().then_some(value)
     }
 
     /// From here on everything reads as zero or empty.
-    fn spoil(&mut self) {
+    pub fn spoil(&mut self) {
         self.spoilt = true;
         self.left = &[];
     }
@@ -79,26 +89,43 @@ impl<'a> From<'a> {
     }
 
     fn number(&mut self) -> u64 {
-        let mut value = 0_u64;
-        for shift in (0..64).step_by(7) {
+        let (mut value, mut shift) = (0_u64, 0_u32);
+        while shift < 64 {
             let byte = self.byte();
-            value |= u64::from(byte & 0x7f).checked_shl(shift).unwrap_or(0);
+            value |= u64::from(byte & 0x7f).wrapping_shl(shift);
             if byte & 0x80 == 0 {
                 return value;
             }
+            shift = shift.wrapping_add(7);
         }
         self.spoil();
         0
     }
 
     /// A length that the bytes left could hold.
-    fn length(&mut self) -> usize {
+    pub fn length(&mut self) -> usize {
         let length = usize::try_from(self.number()).unwrap_or(usize::MAX);
         if length > self.left.len() {
             self.spoil();
             return 0;
         }
         length
+    }
+
+    /// A list, whose rows are read by `one`. Each has to take a byte at least.
+    pub fn list<T>(&mut self, mut one: impl FnMut(&mut Self) -> T) -> Vec<T> {
+        // So a length is never more than the bytes left.
+        let length = self.length();
+        let mut all = Vec::with_capacity(length.min(1024));
+        self.deeper();
+        for _ in 0..length {
+            all.push(one(self));
+            if self.spoilt {
+                break;
+            }
+        }
+        self.depth = self.depth.saturating_sub(1);
+        all
     }
 }
 
@@ -196,18 +223,7 @@ impl<T: Pack> Pack for Vec<T> {
         }
     }
     fn unpack(from: &mut From<'_>) -> Self {
-        // Everything packed takes a byte at least, so a length is never more than the bytes left.
-        let length = from.length();
-        let mut all = Self::with_capacity(length.min(1024));
-        from.deeper();
-        for _ in 0..length {
-            all.push(T::unpack(from));
-            if from.spoilt {
-                break;
-            }
-        }
-        from.depth = from.depth.saturating_sub(1);
-        all
+        from.list(T::unpack)
     }
 }
 

@@ -80,13 +80,16 @@ impl<K: Ord, V> Map<K, V> {
     /// The page of a key, and where on it the key is or belongs. The end is looked at first: most rows
     /// come in order.
     fn place(&self, key: &K) -> (usize, Result<usize, usize>) {
-        let last = self.pages.len().saturating_sub(1);
-        let page = match self.last_key_value() {
-            Some((greatest, _)) if greatest < key => last,
-            _ => self
-                .pages
-                .partition_point(|page| page.last().is_some_and(|row| row.0 < *key)),
-        };
+        let last = self
+            .pages
+            .last()
+            .and_then(|rows| Some((rows.len(), rows.last()?)));
+        if let Some((end, _)) = last.filter(|(_, row)| row.0 < *key) {
+            return (self.pages.len().saturating_sub(1), Err(end));
+        }
+        let page = self
+            .pages
+            .partition_point(|page| page.last().is_some_and(|row| row.0 < *key));
         let rows = self.pages.get(page).map_or(&[][..], Vec::as_slice);
         let at = rows.binary_search_by(|row| row.0.cmp(key));
         (page, at)

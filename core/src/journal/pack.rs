@@ -11,7 +11,7 @@
 
 use super::{Entry, KeyId};
 use crate::base::flat;
-use crate::base::id::{BadId, COUNTER_MAX, EntryId, Replica, Stream};
+use crate::base::id::{BadId, COUNTER_MAX, EntryId, Replica, Stream, plain_number};
 use crate::base::pack::{From, Pack};
 use crate::base::stamp::{Stamp, Wall, When};
 use alloc::borrow::ToOwned;
@@ -48,13 +48,16 @@ impl FromStr for PackName {
         let read = || {
             let (stream, rest) = text.split_once('/')?;
             let (last, cover) = rest.split_once('-')?;
-            let name = Self {
+            // One spelling only. Not asked by writing it again: there are thousands.
+            let hex = |b: u8| matches!(b, b'0'..=b'9' | b'a'..=b'f');
+            if cover.len() != 16 || !cover.bytes().all(hex) {
+                return None;
+            }
+            Some(Self {
                 stream: stream.parse().ok()?,
-                last: last.parse().ok()?,
+                last: plain_number(last)?,
                 cover: u64::from_str_radix(cover, 16).ok()?,
-            };
-            // One spelling only.
-            (name.to_string() == text).then_some(name)
+            })
         };
         read().ok_or(BadId("name of a pack"))
     }
@@ -443,7 +446,22 @@ mod tests {
             Packed::new(Stream::Person(entry.id), [&entry].into_iter()),
             None
         );
-        for bad in ["practice/7-1", "practice/07-0000000000000001", "x/7-0", ""] {
+        let good = "practice/7-00000000000000af";
+        assert_eq!(
+            good.parse().map(|name: PackName| name.to_string()),
+            Ok(good.into())
+        );
+        for bad in [
+            "practice/7-1",
+            "practice/07-0000000000000001",
+            "practice/+7-0000000000000001",
+            "practice/7-00000000000000AF",
+            "practice/7-+00000000000000f",
+            "practice/7-000000000000000af",
+            "practice/18446744073709551616-00000000000000af",
+            "x/7-0",
+            "",
+        ] {
             assert!(bad.parse::<PackName>().is_err(), "{bad}");
         }
     }

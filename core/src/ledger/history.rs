@@ -11,7 +11,6 @@ use crate::journal::pack::{PackName, Packed};
 use crate::journal::{Entry, Journal, KeyId};
 use crate::people::{self, Person};
 use crate::session::{self, Session};
-use alloc::collections::BinaryHeap;
 use alloc::string::String;
 use alloc::vec::Vec;
 use core::ops::Deref;
@@ -85,6 +84,14 @@ fn names(stream: Stream, held: &Held) -> impl Iterator<Item = PackName> {
     })
 }
 
+/// Tells a journal of what is kept elsewhere of a stream. Whether some of it was erased.
+fn told(journal: &mut Journal, stream: Stream, held: &Held) -> bool {
+    let last = held.packs.last_key_value().map_or(0, |(name, _)| name.0);
+    journal.know_of(last, held.latest);
+    let mut keys = held.keys.iter().map(|id| KeyId::Person(*id));
+    keys.any(|key| journal.destroyed(key)) || journal.buried(stream)
+}
+
 fn unread<F: Summed>((_, slot): &(&EntryId, &Slot<F>)) -> bool {
     slot.line.is_none() && !slot.held.whole()
 }
@@ -94,51 +101,36 @@ impl Ledger {
     #[must_use]
     pub fn resume(index: Index, tail: Journal) -> Self {
         let mut ledger = Self {
-            journal: tail,
+            people: index.people,
+            sessions: index.sessions,
             ..Self::default()
         };
-        for record in index.records {
-            let last = record.packs.iter().map(|(last, _)| *last).max();
-            ledger.journal.know_of(last.unwrap_or(0), record.latest);
-            let held = Held {
-                packs: record.packs.into_iter().map(|pack| (pack, false)).collect(),
-                flawed: flat::Map::new(),
-                loose: flat::Set::new(),
-                keys: record.keys.into_iter().collect(),
-                latest: record.latest,
-            };
-            let mut keys = held.keys.iter().map(|id| KeyId::Person(*id));
-            let buried = keys.any(|key| ledger.journal.destroyed(key))
-                || ledger.journal.buried(record.stream);
-            match (record.stream, record.line) {
-                (Stream::Session(id), line) => {
-                    let line = match line {
-                        Some(Line::Session(line)) if line.erased || !buried => Some(line),
-                        _ => None,
-                    };
-                    let slot = ledger.sessions.or_default(id);
-                    (slot.held, slot.line) = (held, line);
-                    ledger.sum_up(id);
-                }
-                (Stream::Person(id), line) => {
-                    let line = match line {
-                        Some(Line::Person(line)) if line.erased || !buried => Some(line),
-                        _ => None,
-                    };
-                    let slot = ledger.people.or_default(id);
-                    (slot.held, slot.line) = (held, line);
-                }
-                (Stream::Practice, _) => {}
+        let mut journal = tail;
+        // What is erased is not believed, unless it says so itself.
+        for (id, slot) in ledger.people.iter_mut() {
+            let doubted = told(&mut journal, Stream::Person(*id), &slot.held);
+            slot.line.take_if(|line| doubted && !line.erased);
+        }
+        let mut visits = Vec::with_capacity(ledger.sessions.len());
+        for (id, slot) in ledger.sessions.iter_mut() {
+            let doubted = told(&mut journal, Stream::Session(*id), &slot.held);
+            slot.line.take_if(|line| doubted && !line.erased);
+            slot.listed = slot.line.as_ref().and_then(|line| line.person);
+            visits.extend(slot.listed.map(|person| (Stream::Person(person), *id)));
+        }
+        // Filled in order: in any other the half of a page is moved for each.
+        for at in flat::order(visits.len(), &|a, b| visits.get(a) > visits.get(b)) {
+            if let Some(visit) = visits.get(at) {
+                ledger.visits.insert(*visit, ());
             }
         }
-        let tail = core::mem::take(&mut ledger.journal);
-        for entry in tail.iter() {
+        let streams: Vec<Stream> = journal.streams().collect();
+        for entry in journal.iter() {
             if let Some(held) = ledger.held(entry.stream) {
                 held.note(entry, true);
             }
         }
-        let streams: Vec<Stream> = tail.streams().collect();
-        ledger.journal = tail;
+        ledger.journal = journal;
         for stream in streams {
             ledger.refold(stream);
         }
@@ -491,41 +483,49 @@ impl Ledger {
     /// Sets the directory right by the names of all packs that are kept. What it had otherwise is to
     /// be worked out again. Gives back the streams that changed.
     pub fn audit(&mut self, kept: Vec<PackName>) -> Vec<Stream> {
-        // A heap's sort: this list is long.
-        let kept = BinaryHeap::from(kept).into_sorted_vec();
-        let mut there: flat::Map<Stream, flat::Map<(u64, u64), bool>> = flat::Map::new();
-        for name in kept {
-            self.journal.know_of(name.last, None);
-            let packs = there.or_default(name.stream);
-            packs.insert((name.last, name.cover), false);
-        }
+        let order = flat::order(kept.len(), &|a, b| kept.get(a) > kept.get(b));
+        let order = order.into_iter().filter_map(|at| kept.get(at).copied());
+        let mut kept: Vec<PackName> = order.collect();
+        kept.dedup();
         let mut changed = Vec::new();
-        let known = self.streams_for(&Want::Everything);
-        let none = flat::Map::new();
-        let new = there.keys().copied().filter(|s| !known.contains(s));
-        let new: Vec<Stream> = new.collect();
-        for stream in known.iter().copied().chain(new) {
-            let packs = there.get(&stream).unwrap_or(&none);
-            let Some(held) = self.held(stream) else {
-                continue;
-            };
-            let before = held.packs.len();
-            // What was read in stays, whatever became of its pack.
-            held.packs
-                .retain(|name, given| *given || packs.contains_key(name));
-            let mut differs = held.packs.len() != before;
-            for name in packs.keys() {
-                if !held.packs.contains_key(name) {
-                    held.packs.insert(*name, false);
-                    differs = true;
-                }
-            }
-            if differs {
+        for stream in self.streams_for(&Want::Everything) {
+            let there = kept.binary_search_by(|name| name.stream.cmp(&stream));
+            if there.is_err() && self.audit_one(stream, &[]) {
                 changed.push(stream);
-                self.forget(stream);
             }
+        }
+        for packs in kept.chunk_by(|a, b| a.stream == b.stream) {
+            for name in packs {
+                self.journal.know_of(name.last, None);
+            }
+            let stream = packs.iter().map(|name| name.stream).next();
+            changed.extend(stream.filter(|stream| self.audit_one(*stream, packs)));
         }
         changed
+    }
+
+    /// The same for one stream, whose packs are given in order. Whether it changed.
+    fn audit_one(&mut self, stream: Stream, kept: &[PackName]) -> bool {
+        let Some(held) = self.held(stream) else {
+            return false;
+        };
+        let packs = kept.iter().map(|name| (name.last, name.cover));
+        if held.packs.keys().copied().eq(packs.clone()) {
+            return false;
+        }
+        let before = held.packs.len();
+        // What was read in stays, whatever became of its pack.
+        held.packs
+            .retain(|name, given| *given || packs.clone().any(|kept| kept == *name));
+        let left = held.packs.len();
+        for name in packs {
+            held.packs.or_insert(name, false);
+        }
+        let differs = (before, left) != (left, held.packs.len());
+        if differs {
+            self.forget(stream);
+        }
+        differs
     }
 
     /// Lets go of what a stream came to; it is folded again if all of it is here.

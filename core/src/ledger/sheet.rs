@@ -10,13 +10,14 @@
 //! format (1)  length of directory (4, little endian)  directory  summaries  checksum (8: FNV-1a)
 //! ```
 
+use super::slot::{self, Slot, Summed};
 use crate::base::date::Date;
 use crate::base::flat;
 use crate::base::id::{BadId, EntryId, Replica, Stream};
 use crate::base::pack::{From, Pack};
 use crate::base::stamp::Wall;
-use crate::{people, session};
-use alloc::collections::BinaryHeap;
+use crate::people::{self, Person};
+use crate::session::{self, Session};
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
 use core::fmt;
@@ -151,14 +152,6 @@ fn steps(all: impl Iterator<Item = i64>) -> Vec<i64> {
         .collect()
 }
 
-fn unstepped(all: Vec<i64>) -> impl Iterator<Item = i64> {
-    let mut sum = 0_i64;
-    all.into_iter().map(move |step| {
-        sum = sum.wrapping_add(step);
-        sum
-    })
-}
-
 fn days(all: &[Date]) -> Vec<i32> {
     let steps = steps(all.iter().map(|day| i64::from(day.days())));
     steps
@@ -167,10 +160,13 @@ fn days(all: &[Date]) -> Vec<i32> {
         .collect()
 }
 
-fn dates(all: Vec<i32>) -> Vec<Date> {
-    let days = unstepped(all.into_iter().map(i64::from).collect());
-    days.filter_map(|n| Date::from_days(i32::try_from(n).ok()?).ok())
-        .collect()
+fn dates(from: &mut From<'_>) -> Vec<Date> {
+    let mut day = 0_i32;
+    let all = from.list(|from| {
+        day = day.wrapping_add(i32::unpack(from));
+        Date::from_days(day).ok()
+    });
+    all.into_iter().flatten().collect()
 }
 
 /// Writes a sheet.
@@ -245,8 +241,35 @@ pub(super) fn write(name: SheetName, records: Vec<Record>) -> Vec<u8> {
     out
 }
 
-/// Reads a sheet; nothing if it is damaged, of another format, or not the one that its name says.
-pub(super) fn read(name: SheetName, bytes: &[u8]) -> Option<Vec<Record>> {
+/// Fills in what streams come to, of those that were summed up when the sheet was written.
+fn fill<F: Summed>(
+    from: &mut From<'_>,
+    rows: &mut [(EntryId, Slot<F>)],
+    mut one: impl FnMut(&mut From<'_>) -> F::Line,
+) {
+    let mut left = from.length();
+    for line in rows.iter_mut().map(|(_, slot)| &mut slot.line) {
+        if line.is_some() {
+            *line = (left > 0).then(|| one(from));
+            left = left.saturating_sub(1);
+        }
+    }
+    if left > 0 {
+        from.spoil();
+    }
+}
+
+type Rows<F> = Vec<(EntryId, Slot<F>)>;
+
+/// Reads a sheet behind what was read before. Nothing if it is damaged, of another format, or not the one
+/// that its name says; what came of it till then is to be taken away again. Every value is made where it
+/// stays: a start reads thousands.
+fn read(
+    name: SheetName,
+    bytes: &[u8],
+    people: &mut Rows<Person>,
+    sessions: &mut Rows<Session>,
+) -> Option<()> {
     let (body, check) = bytes.split_last_chunk::<8>()?;
     if sum(body) != u64::from_le_bytes(*check) {
         return None;
@@ -255,73 +278,101 @@ pub(super) fn read(name: SheetName, bytes: &[u8]) -> Option<Vec<Record>> {
     let (length, rest) = rest.split_first_chunk::<4>()?;
     let length = usize::try_from(u32::from_le_bytes(*length)).ok()?;
     let (directory, lines) = rest.split_at_checked(length)?;
-    let directory: Directory = From::whole(directory)?;
-    if *format != FORMAT || (directory.seq, directory.part) != (name.seq, name.part) {
+    let mut from = From::over(directory);
+    let (fold, seq) = (u16::unpack(&mut from), u64::unpack(&mut from));
+    let part = Option::unpack(&mut from);
+    if *format != FORMAT || (seq, part) != (name.seq, name.part) {
         return None;
     }
-    let lines: Option<Lines> = (directory.fold == FOLD)
-        .then(|| From::whole(lines))
-        .flatten();
-    let lines = lines.unwrap_or_default();
-    let (mut sessions, mut people) = (lines.sessions.into_iter(), lines.people.into_iter());
-    let id = |(place, counter): Id| {
-        let replica = *directory.replicas.get(place)?;
-        Some(EntryId { counter, replica })
-    };
-    let ids = |all: Vec<Id>| -> Option<Vec<EntryId>> { all.into_iter().map(id).collect() };
-    let mut records = Vec::with_capacity(directory.rows.len().min(4096));
-    for row in directory.rows {
-        let line = match (row.summed, row.person) {
-            (false, _) => None,
-            (true, false) => sessions.next().and_then(|s| {
-                Some(Line::Session(session::Summary {
-                    opened_at: s.opened_at.map(Wall),
-                    zone: s.zone,
-                    person: match s.person {
-                        Some(person) => Some(id(person)?),
-                        None => None,
-                    },
-                    rehearsal: s.rehearsal,
-                    closed: s.closed,
-                    open: s.open,
-                    erased: s.erased,
-                    stays_in: s.stays_in,
-                    two_totals: s.two_totals,
-                    fits: ids(s.fits)?,
-                    lots: s.lots,
-                }))
-            }),
-            (true, true) => people.next().and_then(|p| {
-                Some(Line::Person(people::Summary {
-                    name: p.name,
-                    erased: p.erased,
-                    bookings: unstepped(p.bookings).map(Wall).collect(),
-                    asked: dates(p.asked),
-                    looked: dates(p.looked),
-                    written: ids(p.written)?,
-                }))
-            }),
-        };
-        let name = id(row.id)?;
-        records.push(Record {
-            stream: if row.person {
-                Stream::Person(name)
-            } else {
-                Stream::Session(name)
-            },
-            packs: row.packs,
-            keys: ids(row.keys)?,
-            latest: row.latest.map(Wall),
-            line,
+    let replicas = Vec::<Replica>::unpack(&mut from);
+    let id = |from: &mut From<'_>| {
+        let (place, counter) = Id::unpack(from);
+        let replica = replicas.get(place).copied().unwrap_or_else(|| {
+            from.spoil();
+            Replica(0)
         });
+        EntryId { counter, replica }
+    };
+    let new = (people.len(), sessions.len());
+    let _: Vec<()> = from.list(|from| {
+        let (person, id_of) = (bool::unpack(from), id(from));
+        let held = slot::Held {
+            packs: from.list(|from| (Pack::unpack(from), false)).into(),
+            keys: from.list(id).into(),
+            latest: Option::unpack(from).map(Wall),
+            ..slot::Held::default()
+        };
+        let summed = bool::unpack(from);
+        if person {
+            people.push((id_of, Slot::of(held, summed)));
+        } else {
+            sessions.push((id_of, Slot::of(held, summed)));
+        }
+    });
+    if !from.sound() {
+        return None;
     }
-    Some(records)
+    let (people, sessions) = (people.get_mut(new.0..)?, sessions.get_mut(new.1..)?);
+    let mut from = From::over(if fold == FOLD { lines } else { &[] });
+    fill(&mut from, sessions, |from| session::Summary {
+        opened_at: Option::unpack(from).map(Wall),
+        zone: i16::unpack(from),
+        person: bool::unpack(from).then(|| id(from)),
+        rehearsal: bool::unpack(from),
+        closed: bool::unpack(from),
+        open: bool::unpack(from),
+        erased: bool::unpack(from),
+        stays_in: u32::unpack(from),
+        two_totals: bool::unpack(from),
+        fits: from.list(id),
+        lots: Vec::unpack(from),
+    });
+    fill(&mut from, people, |from| {
+        let (name, erased) = (String::unpack(from), bool::unpack(from));
+        let mut at = 0_i64;
+        let bookings = from.list(|from| {
+            at = at.wrapping_add(i64::unpack(from));
+            Wall(at)
+        });
+        people::Summary {
+            name,
+            erased,
+            bookings,
+            asked: dates(from),
+            looked: dates(from),
+            written: from.list(id),
+        }
+    });
+    if !from.sound() {
+        people.iter_mut().for_each(|(_, slot)| slot.line = None);
+        sessions.iter_mut().for_each(|(_, slot)| slot.line = None);
+    }
+    Some(())
+}
+
+/// Rows under their names; of several under one name the last.
+fn latest<F: Summed>(rows: Rows<F>) -> flat::Map<EntryId, Slot<F>> {
+    let names: Vec<EntryId> = rows.iter().map(|(id, _)| *id).collect();
+    let order = flat::order(names.len(), &|a, b| names.get(a) > names.get(b));
+    let mut rows: Vec<_> = rows.into_iter().map(Some).collect();
+    let mut all: Rows<F> = Vec::with_capacity(rows.len());
+    for at in order {
+        let Some(row) = rows.get_mut(at).and_then(Option::take) else {
+            continue;
+        };
+        match all.last_mut().filter(|last| last.0 == row.0) {
+            Some(last) => *last = row,
+            None => all.push(row),
+        }
+    }
+    flat::Map::in_order(all)
 }
 
 /// Everything that sheets list.
 #[derive(Clone, Debug, Default)]
 pub struct Index {
-    pub(super) records: Vec<Record>,
+    pub(super) people: flat::Map<EntryId, Slot<Person>>,
+    pub(super) sessions: flat::Map<EntryId, Slot<Session>>,
     /// Whether all sheets were there and sound. If not, [`super::Ledger::audit`] has to be given the
     /// names of all packs before anything is shown.
     pub sound: bool,
@@ -365,8 +416,13 @@ impl Index {
             .collect();
         flat::sort_by_key(&mut counts, |(name, _)| (name.seq, name.part.is_none()));
         let (mut seq, mut since) = (from, 0_usize);
-        let mut found: Vec<(usize, Record)> = Vec::new();
-        for (at, (name, bytes)) in counts.into_iter().enumerate() {
+        // Room at once, not doubled and moved time and again: a session takes some hundred bytes.
+        let sizes = counts
+            .iter()
+            .map(|(_, bytes)| bytes.as_ref().map_or(0, Vec::len));
+        let room = sizes.fold(0, usize::saturating_add) / 100;
+        let (mut people, mut sessions) = (Vec::new(), Vec::with_capacity(room));
+        for (name, bytes) in counts {
             if name.part.is_none() {
                 // The number of a base that was never finished is not used again.
                 let mut next = seq.saturating_add(1);
@@ -377,27 +433,20 @@ impl Index {
                 seq = name.seq;
                 since = since.saturating_add(1);
             }
-            match bytes.as_ref().and_then(|bytes| read(*name, bytes)) {
-                Some(records) => found.extend(records.into_iter().map(|r| (at, r))),
-                None => sound = false,
+            let before = (people.len(), sessions.len());
+            let bytes = bytes.as_ref();
+            let taken = bytes.and_then(|bytes| read(*name, bytes, &mut people, &mut sessions));
+            if taken.is_none() {
+                people.truncate(before.0);
+                sessions.truncate(before.1);
+                sound = false;
             }
-        }
-        // The latest word on a stream stands.
-        // A heap's sort: this list is long, and the sort of short ones takes its square.
-        let order = found.iter().enumerate();
-        let order: Vec<_> = order
-            .map(|(place, (at, r))| (r.stream, core::cmp::Reverse(*at), place))
-            .collect();
-        let mut order = BinaryHeap::from(order).into_sorted_vec();
-        order.dedup_by_key(|(stream, ..)| *stream);
-        let mut found: Vec<Option<Record>> = found.into_iter().map(|(_, r)| Some(r)).collect();
-        let mut records = Vec::with_capacity(order.len());
-        for (_, _, place) in order {
-            records.extend(found.get_mut(place).and_then(Option::take));
         }
         let greatest = sheets.iter().map(|(name, _)| name.seq).max().unwrap_or(0);
         Self {
-            records,
+            // The latest word on a stream stands.
+            people: latest(people),
+            sessions: latest(sessions),
             sound,
             seq: seq.max(greatest),
             since,

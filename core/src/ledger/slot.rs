@@ -12,7 +12,7 @@ use alloc::string::String;
 
 /// What a fold is in few words.
 pub(super) trait Summed {
-    type Line: Clone + core::fmt::Debug + PartialEq;
+    type Line: Clone + core::fmt::Debug + Default + PartialEq;
 }
 
 impl Summed for Session {
@@ -69,10 +69,17 @@ pub(super) struct Slot<F: Summed> {
 
 impl<F: Summed> Default for Slot<F> {
     fn default() -> Self {
+        Self::of(Held::default(), false)
+    }
+}
+
+impl<F: Summed> Slot<F> {
+    /// Of a stream that is not read in. `summed`: an empty line, to be filled in.
+    pub(super) fn of(held: Held, summed: bool) -> Self {
         Self {
-            held: Held::default(),
+            held,
             fold: None,
-            line: None,
+            line: summed.then(F::Line::default),
             listed: None,
         }
     }

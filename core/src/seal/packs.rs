@@ -47,27 +47,32 @@ const SIGNS: [u8; 256] = {
 /// The bytes of plain text, by a table: a start reads more than a megabyte of it, and the library's way, which
 /// takes the same time for every letter, is made for secrets. Here nothing is one.
 fn bytes(word: &str) -> Result<Vec<u8>, Unsealed> {
-    let mut out = Vec::with_capacity((word.len() / 4).saturating_mul(3).saturating_add(2));
-    for four in word.as_bytes().chunks(4) {
-        let (mut bits, mut all) = (0_u32, 0_u8);
-        for letter in four {
-            let sign = SIGNS.get(usize::from(*letter)).copied();
-            let sign = sign.unwrap_or(u8::MAX);
-            all |= sign;
-            bits = bits << 6 | u32::from(sign & 63);
+    let sign = |letter: u8| SIGNS.get(usize::from(letter)).copied().unwrap_or(u8::MAX);
+    let (fours, rest) = word.as_bytes().as_chunks::<4>();
+    let mut out = alloc::vec![0; fours.len().saturating_mul(3)];
+    let mut all = 0;
+    for (&[a, b, c, d], three) in fours.iter().zip(out.as_chunks_mut::<3>().0) {
+        let [a, b, c, d] = [sign(a), sign(b), sign(c), sign(d)];
+        all |= a | b | c | d;
+        *three = [a << 2 | b >> 4, b << 4 | c >> 2, c << 6 | d];
+    }
+    // What is left over in the last letter is nothing: one spelling only.
+    match *rest {
+        [] => {}
+        [a, b] => {
+            let [a, b] = [sign(a), sign(b)];
+            all |= a | b | if b & 15 == 0 { 0 } else { u8::MAX };
+            out.push(a << 2 | b >> 4);
         }
-        let [_, a, b, c] = bits.to_be_bytes();
-        // What is left over in the last letter is nothing: one spelling only.
-        match four.len() {
-            _ if all > 63 => return Err(Unsealed::NotThatEntry),
-            4 => out.extend_from_slice(&[a, b, c]),
-            3 if c & 3 == 0 => {
-                let [.., b, c] = (bits >> 2).to_be_bytes();
-                out.extend_from_slice(&[b, c]);
-            }
-            2 if c & 15 == 0 => out.push((bits >> 4).to_be_bytes()[3]),
-            _ => return Err(Unsealed::NotThatEntry),
+        [a, b, c] => {
+            let [a, b, c] = [sign(a), sign(b), sign(c)];
+            all |= a | b | c | if c & 3 == 0 { 0 } else { u8::MAX };
+            out.extend([a << 2 | b >> 4, b << 4 | c >> 2]);
         }
+        _ => all = u8::MAX,
+    }
+    if all > 63 {
+        return Err(Unsealed::NotThatEntry);
     }
     Ok(out)
 }
