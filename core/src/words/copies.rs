@@ -101,7 +101,7 @@ pub struct CopyWords {
 /// English.
 pub const EN: CopyWords = CopyWords {
     whole: "All of it",
-    whole_note: "the whole journal as one text file",
+    whole_note: "the whole journal as a text file; a long one is several",
     since: "What came since the last copy",
     since_note: "keep it beside the earlier copies: without them it is not all",
     no_since: "What came since the last copy cannot be told apart here: there is none yet, or older entries were brought in since. Take out all of it.",
