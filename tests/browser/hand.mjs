@@ -26,8 +26,9 @@ export async function openChair(page) {
 
 /** After a restart or a long absence a card lies over the chair: one press clears it. */
 export async function clearCard(page) {
-  await sleep(250);
+  // A busy machine draws it late, and what is tapped before that is on the card.
   const on = page.locator("dialog[open]").getByRole("button", { name: "Go on", exact: true });
+  for (let n = 0; n < 8 && !(await on.count()); n += 1) await sleep(100);
   if (!(await on.count())) return;
   await on.click();
   await sleep(PACE_MS);
