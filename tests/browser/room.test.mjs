@@ -401,6 +401,10 @@ test("an unknown fact of a session: needles go on being counted, it is not close
   const words = "A newer version of Pinfold wrote something here";
   ok(!(await main(page)).includes(words), "control: not before");
   ok(await page.getByRole("button", { name: "Undo", exact: true }).isEnabled(), "control: the last act can be taken back");
+  await go(page, page.url().split("#")[1].replace("/chair/", "/count/"));
+  await page.getByRole("group", { name: "Swept by hand" }).waitFor();
+  equal(await page.getByRole("button", { name: "Undo", exact: true }).getAttribute("aria-disabled"), null, "control: at the count too");
+  await go(page, page.url().split("#")[1].replace("/count/", "/chair/"));
   await fromTheFuture(page, "needle.placed", 1, "needle.sang");
   await page.reload();
   await started(page);
@@ -415,6 +419,7 @@ test("an unknown fact of a session: needles go on being counted, it is not close
   await go(page, page.url().split("#")[1].replace("/chair/", "/count/"));
   await page.getByRole("group", { name: "Swept by hand" }).waitFor();
   await page.getByText("a newer version wrote here").waitFor();
+  ok((await page.getByRole("button", { name: "Undo", exact: true }).getAttribute("aria-disabled")) === "true", "Undo rests at the count too");
   // Everything answered, only that is left to close.
   await go(page, page.url().split("#")[1].replace("/count/", "/chair/"));
   await page.waitForSelector(".count .now");

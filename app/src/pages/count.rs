@@ -351,6 +351,7 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                     chair=true
                     fit=true
                     small=true
+                    shut=Signal::derive(move || seen.with(|v| !v.can_undo))
                     on_press=move |()| {
                         let _ = desk.act(ChairCommand::Undo { session });
                     }
