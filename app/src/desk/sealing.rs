@@ -113,6 +113,11 @@ pub(super) fn key_row(row: &KeyRow) -> Row {
     }
 }
 
+/// Whether a row is sealed, or a wrapped key.
+pub(super) fn is_sealed(row: &Row) -> bool {
+    Codec::of(&row.text) == Some(Codec::Sealed) || KeyRow::is(&row.text)
+}
+
 /// The entry's name in the key of a row: a second text under one key lies beside it, under `key~1`.
 fn name_of(row: &Row) -> Option<EntryId> {
     let key = row
@@ -482,9 +487,7 @@ impl Desk {
         }
         let mark = meta.iter().find(|row| row.key == MARK);
         let mark = mark.map_or("", |row| row.text.as_str());
-        let sealed =
-            |row: &Row| Codec::of(&row.text) == Some(Codec::Sealed) || KeyRow::is(&row.text);
-        if mark != SEALED && mark != CHANGING && !meta.iter().chain(&rows).any(sealed) {
+        if mark != SEALED && mark != CHANGING && !meta.iter().chain(&rows).any(is_sealed) {
             let sealing = if mark == OPEN {
                 Sealing::Open
             } else {
