@@ -1,7 +1,7 @@
 // Sealed at rest: what a finder of the phone can read, that nothing is lost on the way there and back,
 // and that nobody waits for a passphrase with needles in.
 import { axe, dice, equal, fails, keptOffline, ok, say, setUp, sleep, started, test, until } from "./harness.mjs";
-import { PASSPHRASE, findChair, go, kept, locked, openChair, place, press, refuse, seal, shelf, signSays, sums, takeOut, unlock } from "./hand.mjs";
+import { PASSPHRASE, closeChair, findChair, go, kept, locked, openChair, place, press, refuse, seal, shelf, signSays, sums, takeOut, unlock } from "./hand.mjs";
 import { Touch, Visit, looker, saved } from "./visit.mjs";
 import { readProfile, unsnap, whereStands } from "./profile.mjs";
 
@@ -336,6 +336,57 @@ test("sealed later, killed in the middle: nothing is lost, and no plain row of i
   ok(before.every((key) => after.includes(key)), "every row is there under its key");
   say(`${kills} kills in the middle; sealed in round ${sealedAt}; ${before.length} rows, ${after.length} after`);
 }, { seconds: 300 });
+
+test("a count left over from the locked page ends no wait, is named until it is said to be written down, then gone", async (clean) => {
+  const { page } = await fresh(clean);
+  await seal(page);
+  await openChair(page);
+  await place(page);
+  const session = decodeURIComponent(page.url().split("/").pop());
+  await closeChair(page);
+  await until("the session to be packed", async () => Object.keys(await shelf(page, "packs")).length > 0);
+  const run = "ab".repeat(16);
+  const left = (of, n) => page.evaluate(([key, text]) => new Promise((done) => {
+    const open = indexedDB.open("pinfold");
+    open.onsuccess = () => {
+      const change = open.result.transaction("rows", "readwrite");
+      change.objectStore("rows").put(text, key);
+      change.oncomplete = () => { open.result.close(); done(); };
+    };
+  }), [`out.${run}.${String(n).padStart(4, "0")}`, `out1 ${of} cheek.left ${n} - ${run} ${Date.now()} ${5000 + n} 0`]);
+  const outs = async () => Object.keys(await kept(page)).filter((key) => key.startsWith("out."));
+  // One of a session that is closed and packed away, one of a session that was never here.
+  await left(session, 2);
+  await left(`77-${"cd".repeat(16)}`, 3);
+  await page.reload();
+  await started(page);
+  await page.getByText(/^3 out:/).waitFor();
+  for (let n = 0; n < 4; n += 1) equal((await unlock(page, `not the right words ${n}`)).opened, false, "a wrong one");
+  await page.getByText(/^Wait \d/).waitFor();
+  await until("the wait to be over", async () => !(await page.getByText(/^Wait \d/).count()), 60000);
+  equal(await unlock(page), { opened: true }, "it opens");
+  await go(page, "/");
+  const words = "It is kept until you have written it down";
+  await page.getByText(words).first().waitFor();
+  const said = await page.locator("main").innerText();
+  ok(said.includes("3 out: Patient's L cheek") && said.includes("2 out: Patient's L cheek"), said);
+  equal((await outs()).length, 2, "control: both are kept");
+  equal(await axe(page), [], "axe");
+  await page.reload();
+  await started(page);
+  equal(await unlock(page), { opened: true }, "opened again");
+  await go(page, "/");
+  await page.getByText(words).first().waitFor();
+  await press(page, "I have written it down", { exact: true });
+  await until("it to be named no more", async () => !(await page.getByText(words).count()));
+  await until("their rows to be gone", async () => (await outs()).length === 0);
+  await page.reload();
+  await started(page);
+  equal(await unlock(page), { opened: true }, "and again");
+  await go(page, "/");
+  await signSays(page, "saved");
+  equal(await page.getByText(words).count(), 0, "it does not come back");
+}, { seconds: 180 });
 
 /** In the page: the next sealing takes `took` ms to be written, and a long wait is over at once. */
 function slowly(took) {

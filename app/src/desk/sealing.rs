@@ -357,10 +357,18 @@ impl Desk {
         self.sealing.into()
     }
 
-    /// What could not be opened, in words; told once for each way.
+    /// What could not be opened or read, in words; told once for each way. Of packs, what was read so far.
     #[must_use]
     pub fn unsealed(&self) -> Vec<(&'static str, usize)> {
-        self.inner().unsealed.borrow().clone()
+        let inner = self.inner();
+        let mut told = inner.unsealed.borrow().clone();
+        // A pack that cannot be read is a line, too.
+        let lines = self.read(|l| l.journal().unreadable()) + usize::from(inner.unread.get());
+        let more = lines.saturating_sub(inner.lines_told.get());
+        if more > 0 {
+            told.push((EN.damaged, more));
+        }
+        told
     }
 
     /// The rows of some entries, sealed if this practice is: synchronously, and before any storage is
@@ -538,14 +546,12 @@ impl Desk {
         }
     }
 
-    /// Seconds to wait before the next try; none while a chair is open.
+    /// Seconds to wait before the next try; none while a chair is in the strip.
     #[must_use]
     pub fn wait_to_unlock(&self) -> i64 {
-        let at_work = strip::read().is_some() || !self.locked_outs().is_empty();
-        let left = if at_work {
-            0
-        } else {
-            Tries::read().left(clock::wall())
+        let left = match strip::read() {
+            Some(_) => 0,
+            None => Tries::read().left(clock::wall()),
         };
         left.saturating_add(999).div_euclid(1_000)
     }
@@ -592,6 +598,7 @@ impl Desk {
         if inner.history.unlocking.replace(true) {
             return Ok(());
         }
+        let told = read.journal.unreadable();
         let done = self.read_ledger(&store, read.journal, Some(&unlocked));
         let done = done.await;
         inner.history.unlocking.set(false);
@@ -610,6 +617,7 @@ impl Desk {
         };
         inner.by_code.set(matches!(typed, Typed::Code(_)));
         inner.unsealed.replace(tally(&read.flaws));
+        inner.lines_told.set(told);
         inner.entered.replace(read.again);
         inner.guard.replace(Guard::Sealed(Box::new(unlocked)));
         inner.touched.set(clock::wall());

@@ -283,6 +283,12 @@ impl Journal {
         self.unreadable.insert(line, ());
     }
 
+    /// How many lines are no entry.
+    #[must_use]
+    pub fn unreadable(&self) -> usize {
+        self.unreadable.len()
+    }
+
     /// Lets go of a line that is no entry, once it was erased wherever it was kept.
     pub fn let_go(&mut self, line: &str) {
         self.unreadable.remove(&line.into());
