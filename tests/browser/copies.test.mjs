@@ -3,7 +3,7 @@ import fs from "node:fs";
 import os from "node:os";
 import path from "node:path";
 import { bytesOf, headOf, lettersOf, openCopy, sealCopy } from "./age.mjs";
-import { axe, equal, fails, ok, sleep, test, until } from "./harness.mjs";
+import { axe, equal, fails, ok, sleep, started, test, until } from "./harness.mjs";
 import { kept, refuse, shelf } from "./hand.mjs";
 import { COPY_WORDS, alone, facts, saved, thrown } from "./visit.mjs";
 
@@ -83,6 +83,8 @@ test("before erasing: cream that is on and needles that stay in are warned of, a
   const stays = "2 needles stay in on purpose";
   const says = async () => {
     await page.reload();
+    await started(page);
+    await go(page, "/");
     await go(page, `/erase/${id}`);
     await page.getByText("What is left, without their name").waitFor();
     const said = await main(page);
