@@ -3,7 +3,8 @@ import fs from "node:fs";
 import os from "node:os";
 import path from "node:path";
 import { bytesOf, headOf, lettersOf, openCopy, sealCopy } from "./age.mjs";
-import { axe, equal, fails, ok, sleep, test, until } from "./harness.mjs";
+import { axe, equal, fails, ok, sleep, started, test, until } from "./harness.mjs";
+import { kept, refuse, shelf } from "./hand.mjs";
 import { COPY_WORDS, alone, facts, saved, thrown } from "./visit.mjs";
 
 const go = async (page, to) => {
@@ -68,6 +69,92 @@ test("erasing: what is left is said, the name is gone from the page and from the
   const words = await visit.copyIn("old.txt", copy);
   ok(words.includes("It still holds"), words);
   ok(!JSON.stringify(await facts(page)).includes("Sedge Marlow"), "it did not come back");
+  equal(thrown(page), [], "nothing was thrown");
+});
+
+test("before erasing: cream that is on and needles that stay in are warned of, and do not stop it", async (clean) => {
+  const { open } = await alone(clean);
+  const visit = await open();
+  const { page } = visit;
+  await visit.meet("Sedge Marlow (invented)", "1984-02-29");
+  await saved(page);
+  const { id } = await personOf(page, "Sedge Marlow (invented)");
+  const cream = "Numbing cream is not written down as wiped off";
+  const stays = "2 needles stay in on purpose";
+  const says = async () => {
+    await page.reload();
+    await started(page);
+    await go(page, "/");
+    await go(page, `/erase/${id}`);
+    await page.getByText("What is left, without their name").waitFor();
+    const said = await main(page);
+    return [said.includes(cream), said.includes(stays)];
+  };
+  const run = "ab".repeat(16);
+  const lay = async (n, kind, body) => page.evaluate(([key, text]) => new Promise((done) => {
+    const open = indexedDB.open("pinfold");
+    open.onsuccess = () => {
+      const change = open.result.transaction("rows", "readwrite");
+      change.objectStore("rows").put(text, key);
+      change.oncomplete = () => { open.result.close(); done(); };
+    };
+  }), [`${String(n).padStart(16, "0")}-${run}`, `plain ${JSON.stringify({ id: `${n}-${run}`, at: { wall: Date.now(), mono: n, zone: 0 }, stream: `s:500-${run}`, key: `p:${id}`, kind, body })}`]);
+  await lay(500, "session.opened", { mode: "count_only", person: id });
+  await lay(501, "needle.placed", { region: "cheek.left", count: 2 });
+  equal(await says(), [false, false], "control: needles that are in are refused, not warned of");
+  await lay(502, "needle.stays_in", { needles: [{ placed: `501-${run}`, from: 0, to: 1 }] });
+  equal(await says(), [false, true], "needles that stay in");
+  await lay(503, "cream.on", { regions: ["cheek.left"], earliest: 1800, latest: 3600 });
+  equal(await says(), [true, true], "and cream that is on");
+  const hold = page.getByRole("button", { name: /^Erase this person/ });
+  await hold.hover();
+  await page.mouse.down();
+  await sleep(1600);
+  await page.mouse.up();
+  await page.getByText("Erased. Copies that were taken out earlier still hold it.").waitFor();
+  equal(thrown(page), [], "nothing was thrown");
+});
+
+test("an erasing that this phone refused is finished at a later start, whatever is erased in between", async (clean) => {
+  const { open } = await alone(clean);
+  const visit = await open();
+  const { page } = visit;
+  const names = ["Sedge Marlow (invented)", "Wren Fold (invented)"];
+  for (const name of names) {
+    await go(page, "/");
+    await visit.meet(name, "1984-02-29");
+  }
+  await saved(page);
+  const ids = await Promise.all(names.map(async (name) => (await personOf(page, name)).id));
+  const erase = async (id) => {
+    await go(page, `/erase/${id}`);
+    const hold = page.getByRole("button", { name: /^Erase this person/ });
+    await hold.hover();
+    await page.mouse.down();
+    await sleep(1600);
+    await page.mouse.up();
+  };
+  const named = async (name) => Object.values(await kept(page)).some((text) => text.includes(name));
+  const marked = async () => (await shelf(page, "meta")).erasing ?? "";
+  await refuse(page, "packs", "summaries", "meta");
+  await erase(ids[0]);
+  await page.getByText("this phone did not yet take the old lines away").waitFor();
+  const said = await main(page);
+  // It is tried once more by itself, and refused again.
+  const refusals = () => page.evaluate(() => window.refusals);
+  await until("the second try to be refused", async () => (await refusals()) >= 4);
+  await sleep(1000);
+  equal(await named(names[0]), true, "control: the first is still in the rows");
+  equal(await marked(), ids[0], "and is marked");
+  await refuse(page);
+  await erase(ids[1]);
+  await page.getByText("Erased. Copies that were taken out earlier still hold it.").waitFor();
+  equal([await named(names[0]), await named(names[1])], [true, false], "the second is gone, the first is not");
+  equal(await marked(), ids[0], "and is still marked");
+  await page.reload();
+  await until("the first to be gone", async () => !(await named(names[0])));
+  equal(await marked(), "", "nothing is marked any more");
+  ok(said.includes("Close Pinfold and open it again before you hand the phone on."), `what finishes it is what was said: ${said}`);
   equal(thrown(page), [], "nothing was thrown");
 });
 

@@ -199,3 +199,20 @@ export const shelf = (page, name, of = "pinfold") => page.evaluate(([of, name]) 
     texts.onerror = () => fail(texts.error);
   };
 }), [of, name]);
+
+/** From now on the page's writing transactions over all of these shelves are taken back; none named: none is. */
+export const refuse = (page, ...shelves) => page.evaluate((shelves) => {
+  if (!window.givenTransaction) {
+    window.givenTransaction = IDBDatabase.prototype.transaction;
+    IDBDatabase.prototype.transaction = function (names, mode, options) {
+      const begun = window.givenTransaction.call(this, names, mode, options);
+      const all = window.refusedShelves;
+      if (mode === "readwrite" && all.length > 0 && all.every((one) => [...names].includes(one))) {
+        window.refusals = (window.refusals ?? 0) + 1;
+        begun.abort();
+      }
+      return begun;
+    };
+  }
+  window.refusedShelves = shelves;
+}, shelves);

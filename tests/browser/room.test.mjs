@@ -1,7 +1,7 @@
 // The room that the browser keeps for the records, the store that is newer or held, and facts from a
 // newer version: what is said, and that nothing is lost by it.
 import { axe, cacheOf, equal, keptOffline, limitStorage, ok, say, setUp, shot, sleep, started, test, until, variant } from "./harness.mjs";
-import { broken, findChair, go, kept, openChair, place, press, signSays, sums, takeOut, withNeedlesIn } from "./hand.mjs";
+import { broken, closeChair, findChair, go, kept, openChair, place, press, shelf, signSays, sums, takeOut, withNeedlesIn } from "./hand.mjs";
 
 const NAME = "Plover Greenholm (invented)";
 const TAB = "In a browser tab records can be cleared";
@@ -401,6 +401,10 @@ test("an unknown fact of a session: needles go on being counted, it is not close
   const words = "A newer version of Pinfold wrote something here";
   ok(!(await main(page)).includes(words), "control: not before");
   ok(await page.getByRole("button", { name: "Undo", exact: true }).isEnabled(), "control: the last act can be taken back");
+  await go(page, page.url().split("#")[1].replace("/chair/", "/count/"));
+  await page.getByRole("group", { name: "Swept by hand" }).waitFor();
+  equal(await page.getByRole("button", { name: "Undo", exact: true }).getAttribute("aria-disabled"), null, "control: at the count too");
+  await go(page, page.url().split("#")[1].replace("/count/", "/chair/"));
   await fromTheFuture(page, "needle.placed", 1, "needle.sang");
   await page.reload();
   await started(page);
@@ -415,6 +419,7 @@ test("an unknown fact of a session: needles go on being counted, it is not close
   await go(page, page.url().split("#")[1].replace("/chair/", "/count/"));
   await page.getByRole("group", { name: "Swept by hand" }).waitFor();
   await page.getByText("a newer version wrote here").waitFor();
+  ok((await page.getByRole("button", { name: "Undo", exact: true }).getAttribute("aria-disabled")) === "true", "Undo rests at the count too");
   // Everything answered, only that is left to close.
   await go(page, page.url().split("#")[1].replace("/count/", "/chair/"));
   await page.waitForSelector(".count .now");
@@ -451,3 +456,55 @@ test("an unknown fact of the practice, and a store in a newer format", async (cl
   await standsOnPaper(page, "newer");
   equal(await kept(page), before, "nothing is written");
 });
+
+// --- what is damaged ----------------------------------------------------------------------------------
+
+test("a damaged row, a damaged answer and a damaged pack are named in a plain practice, and the rest is read", async (clean) => {
+  const { page } = await told(clean);
+  const DAMAGED = "An entry, or a part of a visit or of a person, is damaged or missing.";
+  await enter(page);
+  const id = decodeURIComponent(page.url().split("/").pop());
+  await go(page, `/ask/${id}`);
+  await page.locator(".choice").first().getByRole("button", { name: "no", exact: true }).click();
+  await openChair(page);
+  await place(page);
+  const session = decodeURIComponent(page.url().split("/").pop());
+  await closeChair(page);
+  await until("the session to be packed", async () => Object.keys(await shelf(page, "packs")).length > 0);
+  const again = async () => { await page.reload(); await started(page); await go(page, `/write/${session}`); await sleep(3000); };
+  const says = async () => (await today(page)).includes(DAMAGED);
+  const theirs = async () => { await go(page, `/person/${id}`); await sleep(500); return page.getByText(DAMAGED).count(); };
+  await again();
+  equal([await says(), await theirs()], [false, 0], "control: nothing is damaged");
+
+  // One character of the pack, by one that no such text has.
+  const [name, text] = Object.entries(await shelf(page, "packs"))[0];
+  const at = Math.floor(text.length / 2);
+  await lay(page, "packs", name, `${text.slice(0, at)}*${text.slice(at + 1)}`);
+  await again();
+  await until("the pack to be named", says);
+  equal(await theirs(), 0, "it is of nobody");
+  await lay(page, "packs", name, text);
+  await again();
+  equal(await says(), false, "control: put back, nothing is");
+
+  // One character of a row, which is no entry then.
+  const answer = Object.entries(await kept(page)).find(([, row]) => row.includes("person.answered"));
+  const entry = JSON.parse(answer[1].slice(6));
+  await lay(page, "rows", answer[0], answer[1].replace('"id":', '"id";'));
+  await again();
+  ok(await says(), "the row is named");
+  equal(await axe(page), [], "axe");
+  await go(page, "/people");
+  await page.getByText(NAME).first().waitFor();
+  // A row that is no text at all.
+  await lay(page, "rows", answer[0], answer[1]);
+  await lay(page, "rows", `${"9".padStart(16, "0")}-${"cd".repeat(16)}`, 7);
+  await again();
+  ok(await says(), "what is no text is named");
+  // An entry whose body is not that of its kind.
+  await lay(page, "rows", answer[0], `plain ${JSON.stringify({ ...entry, body: { question: 7 } })}`);
+  await again();
+  await until("their page to say so", async () => (await theirs()) === 1);
+  equal(await axe(page), [], "axe");
+}, { seconds: 240 });

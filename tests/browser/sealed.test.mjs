@@ -1,7 +1,7 @@
 // Sealed at rest: what a finder of the phone can read, that nothing is lost on the way there and back,
 // and that nobody waits for a passphrase with needles in.
 import { axe, dice, equal, fails, keptOffline, ok, say, setUp, sleep, started, test, until } from "./harness.mjs";
-import { PASSPHRASE, findChair, go, kept, locked, openChair, place, press, seal, shelf, signSays, sums, takeOut, unlock } from "./hand.mjs";
+import { PASSPHRASE, closeChair, findChair, go, kept, locked, openChair, place, press, refuse, seal, shelf, signSays, sums, takeOut, unlock } from "./hand.mjs";
 import { Touch, Visit, looker, saved } from "./visit.mjs";
 import { readProfile, unsnap, whereStands } from "./profile.mjs";
 
@@ -336,6 +336,139 @@ test("sealed later, killed in the middle: nothing is lost, and no plain row of i
   ok(before.every((key) => after.includes(key)), "every row is there under its key");
   say(`${kills} kills in the middle; sealed in round ${sealedAt}; ${before.length} rows, ${after.length} after`);
 }, { seconds: 300 });
+
+test("a count left over from the locked page ends no wait, is named until it is said to be written down, then gone", async (clean) => {
+  const { page } = await fresh(clean);
+  await seal(page);
+  await openChair(page);
+  await place(page);
+  const session = decodeURIComponent(page.url().split("/").pop());
+  await closeChair(page);
+  await until("the session to be packed", async () => Object.keys(await shelf(page, "packs")).length > 0);
+  const run = "ab".repeat(16);
+  const left = (of, n) => page.evaluate(([key, text]) => new Promise((done) => {
+    const open = indexedDB.open("pinfold");
+    open.onsuccess = () => {
+      const change = open.result.transaction("rows", "readwrite");
+      change.objectStore("rows").put(text, key);
+      change.oncomplete = () => { open.result.close(); done(); };
+    };
+  }), [`out.${run}.${String(n).padStart(4, "0")}`, `out1 ${of} cheek.left ${n} - ${run} ${Date.now()} ${5000 + n} 0`]);
+  const outs = async () => Object.keys(await kept(page)).filter((key) => key.startsWith("out."));
+  // One of a session that is closed and packed away, one of a session that was never here.
+  await left(session, 2);
+  await left(`77-${"cd".repeat(16)}`, 3);
+  await page.reload();
+  await started(page);
+  await page.getByText(/^3 out:/).waitFor();
+  for (let n = 0; n < 4; n += 1) equal((await unlock(page, `not the right words ${n}`)).opened, false, "a wrong one");
+  await page.getByText(/^Wait \d/).waitFor();
+  await until("the wait to be over", async () => !(await page.getByText(/^Wait \d/).count()), 60000);
+  equal(await unlock(page), { opened: true }, "it opens");
+  await go(page, "/");
+  const words = "It is kept until you have written it down";
+  await page.getByText(words).first().waitFor();
+  const said = await page.locator("main").innerText();
+  ok(said.includes("3 out: Patient's L cheek") && said.includes("2 out: Patient's L cheek"), said);
+  equal((await outs()).length, 2, "control: both are kept");
+  equal(await axe(page), [], "axe");
+  await page.reload();
+  await started(page);
+  equal(await unlock(page), { opened: true }, "opened again");
+  await go(page, "/");
+  await page.getByText(words).first().waitFor();
+  await press(page, "I have written it down", { exact: true });
+  await until("it to be named no more", async () => !(await page.getByText(words).count()));
+  await until("their rows to be gone", async () => (await outs()).length === 0);
+  await page.reload();
+  await started(page);
+  equal(await unlock(page), { opened: true }, "and again");
+  await go(page, "/");
+  await signSays(page, "saved");
+  equal(await page.getByText(words).count(), 0, "it does not come back");
+}, { seconds: 180 });
+
+/** In the page: the next sealing takes `took` ms to be written, and a long wait is over at once. */
+function slowly(took) {
+  const begin = IDBDatabase.prototype.transaction;
+  IDBDatabase.prototype.transaction = function (names, mode, options) {
+    const begun = begin.call(this, names, mode, options);
+    if (mode === "readwrite" && [...names].join() === "meta,rows" && !window.slowed) {
+      window.slowed = true;
+      const end = Date.now() + took;
+      begun.commit = undefined;
+      const spin = () => { begun.objectStore("meta").get("x").onsuccess = () => { if (Date.now() < end) spin(); else window.written = true; }; };
+      spin();
+    }
+    return begun;
+  };
+  const later = window.setTimeout;
+  window.setTimeout = (call, millis, ...rest) => later(call, millis === 120000 ? 300 : millis, ...rest);
+}
+
+test("sealed slowly: it is not said that nothing was changed, a second press seals nothing anew, and all is there", async (clean) => {
+  const { page } = await fresh(clean);
+  await go(page, "/people");
+  await press(page, /^Run without a passphrase/);
+  await enter(page, NAME);
+  await signSays(page, "saved");
+  await page.evaluate(slowly, 6000);
+  await go(page, "/seal");
+  await page.fill("#new", PASSPHRASE);
+  await page.fill("#again", PASSPHRASE);
+  await press(page, "Go on", { exact: true });
+  const groups = (await page.locator("b.code").innerText()).trim().split("-");
+  await press(page, "It is on paper", { exact: true });
+  await page.fill("#second-group", groups[1]);
+  await page.fill("#last-group", groups.at(-1));
+  await press(page, "Seal this practice", { exact: true });
+  const unknown = page.getByText("This browser has not said whether that was done");
+  await unknown.waitFor();
+  equal(await page.evaluate(() => window.written), undefined, "control: it is still being written");
+  const said = await page.locator("main").innerText();
+  ok(!said.includes("nothing was changed"), said);
+  await until("it to be written", () => page.evaluate(() => window.written));
+  const before = await shelf(page, "meta");
+  ok(before["key.practice"], "control: it was sealed");
+  await press(page, "Seal this practice", { exact: true });
+  await sleep(8000); // Longer than making the keys takes.
+  await unknown.waitFor();
+  const after = await shelf(page, "meta");
+  equal([after["key.practice"], after["key.passphrase"]], [before["key.practice"], before["key.passphrase"]], "the keys are the first ones");
+  await page.reload();
+  await started(page);
+  equal(await unlock(page), { opened: true }, "the passphrase opens it");
+  await go(page, "/people");
+  await until("the person", async () => (await people(page)).some((text) => text.includes(NAME)));
+  await go(page, "/");
+  await signSays(page, "saved");
+  equal(await page.getByText("Not everything can be read").count(), 0, "nothing is lost");
+}, { seconds: 120 });
+
+test("a passphrase that was not changed is the old one, also for the next try", async (clean) => {
+  const { page } = await fresh(clean);
+  await seal(page);
+  const change = async (old, next) => {
+    await page.fill("#old", old);
+    await page.fill("#new", next);
+    await page.fill("#again", next);
+    await press(page, "Change the passphrase", { exact: true });
+  };
+  const next = "three gates and a milestone";
+  await go(page, "/passphrase");
+  await refuse(page, "meta");
+  await change(PASSPHRASE, "never kept anywhere at all");
+  await page.getByText("everything is as it was").waitFor();
+  await refuse(page);
+  await change("another than the present one", next);
+  await page.getByText("That did not open it").waitFor();
+  await change(PASSPHRASE, next);
+  await page.getByText("The passphrase is changed.").waitFor();
+  await page.reload();
+  await started(page);
+  equal((await unlock(page)).opened, false, "control: the old one opens it no more");
+  equal(await unlock(page, next), { opened: true }, "the new one does");
+}, { seconds: 120 });
 
 test("a person's key that is damaged costs that person alone, and is named", async (clean) => {
   const { page } = await fresh(clean);

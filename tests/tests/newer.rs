@@ -257,6 +257,72 @@ fn a_session_with_newer_facts_goes_on_and_is_closed_elsewhere() {
 }
 
 #[test]
+fn a_damaged_fact_is_undone_and_closed_over_in_written_words_and_never_called_newer() {
+    use pinfold_core::view::chair::{chair, open_item};
+    let damaged = line(
+        3,
+        &format!("s:{SESSION}"),
+        "needle.placed",
+        1,
+        r#"{"count":"two"}"#,
+    );
+    let newer = line(
+        3,
+        &format!("s:{SESSION}"),
+        "needle.placed",
+        9,
+        r#"{"count":"two"}"#,
+    );
+    let closed = |more: &str, words: Option<&str>| {
+        let (mut ledger, _, session) = ledger(&[more.into()]);
+        let note = ChairCommand::Note {
+            session,
+            text: "looked again".into(),
+            region: None,
+        };
+        acts(&mut ledger, note).expect("written down");
+        let undone = acts(&mut ledger, ChairCommand::Undo { session });
+        let words = words.map(Into::into);
+        let done = acts(&mut ledger, ChairCommand::Close { session, words });
+        (undone, done, ledger, session)
+    };
+    let (undone, done, ledger, session) = closed(&damaged, Some("counted the tray again: none"));
+    assert_eq!((undone, done), (Ok(()), Ok(())));
+    let found = ledger.session(session).expect("there");
+    assert!(
+        found.state().closed.is_some() && !found.is_open(),
+        "the close holds"
+    );
+    let (undone, done, ledger, session) = closed(&damaged, None);
+    assert_eq!(undone, Ok(()));
+    assert_eq!(
+        done,
+        Err(Refusal::StillOpen(vec![OpenItem::Damaged])),
+        "in words only"
+    );
+    let state = ledger.session(session).expect("there").state();
+    assert!(state.damaged && !state.read_only);
+    assert!(
+        !chair(ledger.session(session).expect("there"))
+            .flaws
+            .is_empty(),
+        "and named"
+    );
+    let said = open_item(&pinfold_core::words::chair::EN, &OpenItem::Damaged);
+    assert!(
+        said.contains("damaged") && !said.contains("newer"),
+        "{said}"
+    );
+    let (undone, done, ..) = closed(&newer, Some("counted the tray again: none"));
+    assert_eq!(
+        undone,
+        Err(Refusal::NewerFacts),
+        "control: what is newer is not"
+    );
+    assert_eq!(done, Err(Refusal::StillOpen(vec![OpenItem::Unreadable])));
+}
+
+#[test]
 fn newer_facts_of_the_practice_are_counted() {
     let setting = line(
         3,

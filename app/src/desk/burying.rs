@@ -30,13 +30,30 @@ pub enum Erased {
     NotSaved,
 }
 
-/// The row that says whose erasing is to be finished.
-pub(super) fn mark(people: &[EntryId]) -> Row {
+/// People whose erasing is to be finished.
+async fn marked(store: &Store) -> Result<Vec<EntryId>, Why> {
+    let mark = store.read_one(Shelf::Meta, ERASING).await?;
+    let ids = mark.unwrap_or_default();
+    Ok(ids.split(' ').filter_map(|id| id.parse().ok()).collect())
+}
+
+fn row(people: &[EntryId]) -> Row {
     let people = people.iter().map(ToString::to_string);
     Row {
         key: ERASING.into(),
         text: people.collect::<Vec<_>>().join(" "),
     }
+}
+
+/// The row that says whose erasing is to be finished: these, and whoever it names already.
+///
+/// # Errors
+/// What stood in the way of reading whom it names.
+pub(super) async fn mark(store: &Store, people: &[EntryId]) -> Result<Row, Why> {
+    let mut all = marked(store).await?;
+    all.retain(|id| !people.contains(id));
+    all.extend(people);
+    Ok(row(&all))
 }
 
 impl Desk {
@@ -52,6 +69,7 @@ impl Desk {
         }
         let command = Command::Desk(DeskCommand::Erase(person));
         let mut want = Want::Person(person, 0);
+        let mut marked = false;
         let (keys, facts) = loop {
             if self.bring_in(&want).await.is_err() {
                 return Erased::NotRead;
@@ -63,6 +81,17 @@ impl Desk {
                 return Erased::NotRead;
             };
             match self.decide(&command) {
+                // Marked before it is done: whatever fails then, a later start goes on with it. A mark of
+                // somebody who is not erased says nothing.
+                Ok(_) if !marked => {
+                    let Ok(row) = mark(&store, &[person]).await else {
+                        return Erased::NotSaved;
+                    };
+                    if store.lay(Shelf::Meta, &[row]).await.is_err() {
+                        return Erased::NotSaved;
+                    }
+                    marked = true;
+                }
                 Ok(facts) => break (keys, facts),
                 Err(Refusal::LoadFirst(streams)) => want = Want::Streams(streams),
                 Err(Refusal::NeedlesIn(_)) => return Erased::NeedlesIn,
@@ -79,7 +108,6 @@ impl Desk {
         }
         // The word stands all the same, and the next start goes on with it.
         store.append(rows);
-        let _ = store.lay(Shelf::Meta, &[mark(&[person])]).await;
         inner.history.swept.set(false);
         Erased::RowsLeft
     }
@@ -99,14 +127,14 @@ impl Desk {
 
     /// The same after a start.
     pub(super) async fn finish_erasing(&self, store: &Store) {
-        let Ok(Some(mark)) = store.read_one(Shelf::Meta, ERASING).await else {
+        let Ok(mut people) = marked(store).await else {
             return;
         };
-        let people: Vec<EntryId> = mark.split(' ').filter_map(|id| id.parse().ok()).collect();
-        let erased = |id: &EntryId| self.read_now(|l| l.journal().destroyed(KeyId::Person(*id)));
-        let people: Vec<EntryId> = people.into_iter().filter(erased).collect();
-        // Where it fails it is met again at the next start.
-        let _ = self.bury_left(store, &people).await;
+        people.retain(|id| self.read_now(|l| l.journal().destroyed(KeyId::Person(*id))));
+        if !people.is_empty() {
+            // Where it fails it is met again at the next start.
+            let _ = self.bury_left(store, &people).await;
+        }
     }
 
     /// In one transaction: `rows` come; rows, packs, sheets and keys of these people go, and what is
@@ -119,6 +147,15 @@ impl Desk {
         keys: &[String],
     ) -> Result<(), Why> {
         let inner = self.inner();
+        // Others who are marked stay so.
+        let mut left = marked(store).await?;
+        left.retain(|id| !people.contains(id));
+        let (gone_mark, new_mark) = ([ERASING.to_string()], [row(&left)]);
+        let mark = if left.is_empty() {
+            Deed::Remove(Shelf::Meta, &gone_mark)
+        } else {
+            Deed::Lay(Shelf::Meta, &new_mark)
+        };
         let burial = self.read_now(|l| l.burial(people));
         let burial = burial.map_err(|_| Why::Busy)?;
         let bare = self.rows(burial.rows.iter()).ok_or(Why::Other)?;
@@ -157,7 +194,7 @@ impl Desk {
                     Deed::Lay(Shelf::Packs, &packs),
                     Deed::Remove(Shelf::Summaries, &base.gone),
                     Deed::Lay(Shelf::Summaries, &base.rows),
-                    Deed::Remove(Shelf::Meta, &[ERASING.to_string()]),
+                    mark,
                 ];
                 store.change(&deeds).await.map(|()| base)
             }

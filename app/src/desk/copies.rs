@@ -444,9 +444,10 @@ impl Desk {
             let new = texts.filter(|t| !here.holds(t)).collect();
             (new, l.erased_by(&seen.journal))
         });
-        let rows = self.rows(entries.iter()).ok_or(COPIES.not_kept)?;
         // Whoever is erased by it goes from this phone too; if it ends before, the next start goes on.
-        let marks = [mark(&erased)];
+        let marks = mark(&store, &erased).await;
+        let marks = [marks.map_err(|_| COPIES.not_kept)?];
+        let rows = self.rows(entries.iter()).ok_or(COPIES.not_kept)?;
         let marks = marks.get(..usize::from(!erased.is_empty()));
         let deeds = [
             Deed::Keep(Shelf::Rows, &rows),

@@ -12,7 +12,6 @@ use pinfold_core::base::stamp::{Stamp, Wall, When};
 use pinfold_core::event::session::How;
 use pinfold_core::ledger::{ChairCommand, Hand};
 use pinfold_core::view::chair as view;
-use pinfold_core::words::vault::EN as VAULT;
 use pinfold_core::words::{chair, place};
 
 /// The first word of its row.
@@ -207,12 +206,31 @@ impl Desk {
                     inner.ledger.borrow_mut().append(&facts);
                     done.push(key);
                 }
-                // Its session is not here, or closed: it stays, and is named.
-                Err(_) if !known => inner.unsealed.borrow_mut().push((VAULT.out_left, 1)),
+                // Its session is closed or not here: it stays, and is named.
+                Err(_) if !known => inner.outs_left.borrow_mut().push((key, out)),
                 _ => done.push(key),
             }
         }
         inner.entered.borrow_mut().extend(done);
+    }
+
+    /// Counts from the locked page of which no fact can be made: their session is closed or not here.
+    #[must_use]
+    pub fn outs_left(&self) -> Vec<LockedOut> {
+        self.version.track();
+        let inner = self.inner();
+        let left = inner.outs_left.borrow();
+        left.iter().map(|(_, out)| *out).collect()
+    }
+
+    /// Somebody has written them down elsewhere: their rows go.
+    pub fn outs_are_written(&self) {
+        let inner = self.inner();
+        let left = inner.outs_left.take();
+        let keys = left.into_iter().map(|(key, _)| key);
+        inner.entered.borrow_mut().extend(keys);
+        self.drop_entered();
+        self.changed();
     }
 
     /// Takes away the rows of what became facts, once those are saved.

@@ -128,6 +128,12 @@ struct Inner {
     guard: RefCell<Guard>,
     /// What could not be opened, in words, and how often.
     unsealed: RefCell<Vec<(&'static str, usize)>>,
+    /// A row holds no text.
+    unread: Cell<bool>,
+    /// Lines of the journal that are told of in `unsealed`.
+    lines_told: Cell<usize>,
+    /// Counts from the locked page of which no fact can be made, with the keys of their rows.
+    outs_left: RefCell<Vec<(String, LockedOut)>>,
     /// Rows of counts that became facts, to be taken away once those are saved.
     entered: RefCell<Vec<String>>,
     /// When somebody touched the page last, wall milliseconds.
@@ -182,6 +188,9 @@ impl Desk {
             unseen: Cell::new(false),
             guard: RefCell::new(Guard::Plain),
             unsealed: RefCell::default(),
+            unread: Cell::default(),
+            lines_told: Cell::default(),
+            outs_left: RefCell::default(),
             entered: RefCell::default(),
             touched: Cell::new(clock::wall()),
             by_code: Cell::new(false),
@@ -555,6 +564,10 @@ impl Desk {
             StoreEvent::PutBack { rows } => self.was_gone.set(Some(*rows)),
             StoreEvent::Gone => self.was_gone.set(Some(0)),
             StoreEvent::OpenElsewhere => self.standing.set(Standing::Elsewhere),
+            // No line of the journal, which names what is: kept as it is, and told of.
+            StoreEvent::Unreadable { key } if EntryId::from_row_key(key).is_ok() => {
+                self.inner().unread.set(true);
+            }
             // Kept as they are; the journal names them as damage at the next start.
             StoreEvent::NoTail { .. }
             | StoreEvent::Conflict { .. }

@@ -2,13 +2,13 @@
 //! without.
 
 use super::sealing::{
-    CHANGING, Guard, MARK, OPEN, SEALED, Sealing, code_key, door, key, key_row, make, nonce, plain,
-    seal_into,
+    CHANGING, Guard, MARK, OPEN, SEALED, Sealing, code_key, door, is_sealed, key, key_row, make,
+    nonce, plain, seal_into,
 };
 use super::{Desk, Typed};
 use crate::device::alarm::Timer;
 use crate::device::entropy;
-use crate::store::{Row, Shelf, Store};
+use crate::store::{Row, Shelf, Store, Why};
 use js_sys::{Promise, Uint8Array};
 use pinfold_core::seal::{Codec, How, New, RecoveryCode, Unlocked, Which};
 use pinfold_core::words::vault::EN;
@@ -33,6 +33,15 @@ fn mark(text: &str) -> Row {
     Row {
         key: MARK.into(),
         text: text.into(),
+    }
+}
+
+/// What is said where the store did not take a change: after a wait it may have all the same.
+fn not_kept(why: Why) -> &'static str {
+    if why == Why::Slow {
+        EN.not_said
+    } else {
+        EN.not_kept
     }
 }
 
@@ -120,7 +129,7 @@ impl Desk {
     /// in one transaction together with the keys: ended in the middle, everything is as it was.
     ///
     /// # Errors
-    /// Words for a person: nothing was changed.
+    /// Words for a person: nothing was changed, or it is not known yet whether it was.
     pub async fn seal(self, passphrase: &str, code: &RecoveryCode) -> Result<(), &'static str> {
         let inner = self.inner();
         let store = inner.store.borrow().clone().ok_or(EN.not_unsaved)?;
@@ -144,13 +153,14 @@ impl Desk {
         let hush = self.hush().await;
         all_saved(&store).await?;
         let rows = store.read(Shelf::Rows).await.map_err(|_| EN.not_kept)?;
+        // An earlier try that was slow: other keys laid over its own would open nothing of it.
+        if rows.iter().any(is_sealed) {
+            return Err(EN.not_said);
+        }
         let anew = sealed_anew(&mut unlocked, &rows).ok_or(EN.no_chance)?;
         let mut meta: Vec<Row> = set_up.rows.iter().map(key_row).collect();
         meta.push(mark(CHANGING));
-        store
-            .seal_over(&anew, &meta)
-            .await
-            .map_err(|_| EN.not_kept)?;
+        store.seal_over(&anew, &meta).await.map_err(not_kept)?;
         // From here on everything is sealed; what was written in the meantime follows.
         inner.history.changing.set(true);
         inner.guard.replace(Guard::Sealed(Box::new(unlocked)));
@@ -206,7 +216,7 @@ impl Desk {
     /// anew. `old`: nothing where it was opened by the recovery code.
     ///
     /// # Errors
-    /// Words for a person: the old one stays.
+    /// Words for a person: the old one stays, or it is not known yet which of the two holds.
     pub async fn change_passphrase(
         self,
         old: Option<String>,
@@ -229,7 +239,7 @@ impl Desk {
         }
         let (how, outer) = new_door(new).await?;
         let chance = nonce().ok_or(EN.no_chance)?;
-        let row = match &mut *inner.guard.borrow_mut() {
+        let row = match &*inner.guard.borrow() {
             Guard::Sealed(unlocked) => unlocked.new_passphrase(how, &outer, chance),
             _ => None,
         };
@@ -237,7 +247,11 @@ impl Desk {
         store
             .lay(Shelf::Meta, &[key_row(&row)])
             .await
-            .map_err(|_| EN.not_kept)?;
+            .map_err(not_kept)?;
+        // Only now: until it is kept the old one holds, here as there.
+        if let Guard::Sealed(unlocked) = &mut *inner.guard.borrow_mut() {
+            unlocked.behind(row);
+        }
         inner.by_code.set(false);
         Ok(())
     }

@@ -113,6 +113,11 @@ pub(super) fn key_row(row: &KeyRow) -> Row {
     }
 }
 
+/// Whether a row is sealed, or a wrapped key.
+pub(super) fn is_sealed(row: &Row) -> bool {
+    Codec::of(&row.text) == Some(Codec::Sealed) || KeyRow::is(&row.text)
+}
+
 /// The entry's name in the key of a row: a second text under one key lies beside it, under `key~1`.
 fn name_of(row: &Row) -> Option<EntryId> {
     let key = row
@@ -352,10 +357,19 @@ impl Desk {
         self.sealing.into()
     }
 
-    /// What could not be opened, in words; told once for each way.
+    /// What could not be opened or read, in words; told once for each way. Of packs, what was read so far.
     #[must_use]
     pub fn unsealed(&self) -> Vec<(&'static str, usize)> {
-        self.inner().unsealed.borrow().clone()
+        let inner = self.inner();
+        let mut told = inner.unsealed.borrow().clone();
+        // A pack that cannot be read is a line, too.
+        let lines =
+            self.read(|l| l.journal().unreadable().count()) + usize::from(inner.unread.get());
+        let more = lines.saturating_sub(inner.lines_told.get());
+        if more > 0 {
+            told.push((EN.damaged, more));
+        }
+        told
     }
 
     /// The rows of some entries, sealed if this practice is: synchronously, and before any storage is
@@ -482,9 +496,7 @@ impl Desk {
         }
         let mark = meta.iter().find(|row| row.key == MARK);
         let mark = mark.map_or("", |row| row.text.as_str());
-        let sealed =
-            |row: &Row| Codec::of(&row.text) == Some(Codec::Sealed) || KeyRow::is(&row.text);
-        if mark != SEALED && mark != CHANGING && !meta.iter().chain(&rows).any(sealed) {
+        if mark != SEALED && mark != CHANGING && !meta.iter().chain(&rows).any(is_sealed) {
             let sealing = if mark == OPEN {
                 Sealing::Open
             } else {
@@ -535,14 +547,12 @@ impl Desk {
         }
     }
 
-    /// Seconds to wait before the next try; none while a chair is open.
+    /// Seconds to wait before the next try; none while a chair is in the strip.
     #[must_use]
     pub fn wait_to_unlock(&self) -> i64 {
-        let at_work = strip::read().is_some() || !self.locked_outs().is_empty();
-        let left = if at_work {
-            0
-        } else {
-            Tries::read().left(clock::wall())
+        let left = match strip::read() {
+            Some(_) => 0,
+            None => Tries::read().left(clock::wall()),
         };
         left.saturating_add(999).div_euclid(1_000)
     }
@@ -589,6 +599,7 @@ impl Desk {
         if inner.history.unlocking.replace(true) {
             return Ok(());
         }
+        let told = read.journal.unreadable().count();
         let done = self.read_ledger(&store, read.journal, Some(&unlocked));
         let done = done.await;
         inner.history.unlocking.set(false);
@@ -607,6 +618,7 @@ impl Desk {
         };
         inner.by_code.set(matches!(typed, Typed::Code(_)));
         inner.unsealed.replace(tally(&read.flaws));
+        inner.lines_told.set(told);
         inner.entered.replace(read.again);
         inner.guard.replace(Guard::Sealed(Box::new(unlocked)));
         inner.touched.set(clock::wall());

@@ -57,6 +57,11 @@ pub(super) fn newer(kind: &FlawKind) -> bool {
     matches!(kind, FlawKind::UnknownKind | FlawKind::NewerVersion)
 }
 
+/// Whether it says that something here is damaged or was erased.
+pub(super) fn damage(kind: &FlawKind) -> bool {
+    matches!(kind, FlawKind::Malformed | FlawKind::Erased)
+}
+
 /// The chair of one session.
 #[component]
 pub fn Chair(

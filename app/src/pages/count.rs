@@ -1,7 +1,7 @@
 //! Does it add up? First what is left in the strips and the sweep, with no sum shown; then the sum
 //! and the close.
 
-use super::chair::{empty, newer, posts};
+use super::chair::{damage, empty, newer, posts};
 use super::frame::{NotSaved, SavedSign, time_of_day, two_press};
 use super::resume::Resume;
 use super::unwell::Unwell;
@@ -262,13 +262,14 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
         asked.get().is_none()
             && seen.with(|v| {
                 let s = &v.sum;
-                s.in_now
-                    + s.unseen
-                    + s.unaccounted
-                    + s.packless
-                    + s.not_found
-                    + s.unplaced_not_found
-                    > 0
+                v.flaws.iter().any(damage)
+                    || s.in_now
+                        + s.unseen
+                        + s.unaccounted
+                        + s.packless
+                        + s.not_found
+                        + s.unplaced_not_found
+                        > 0
             })
     };
     let strips_again = move |()| {
@@ -351,6 +352,7 @@ fn Here(session: EntryId, seen: Memo<ChairView>) -> impl IntoShape {
                     chair=true
                     fit=true
                     small=true
+                    shut=Signal::derive(move || seen.with(|v| !v.can_undo))
                     on_press=move |()| {
                         let _ = desk.act(ChairCommand::Undo { session });
                     }

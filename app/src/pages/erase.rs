@@ -32,6 +32,22 @@ pub fn Erase(
         let incidents = left.incidents.iter().map(|(_, n)| usize::from(*n)).sum();
         EN.residue(packets, incidents, usize::from(left.not_found))
     };
+    // Not refused, but not to be forgotten either.
+    let warned = move || {
+        let (stays, cream) = desk.read(|l| {
+            let states = || l.sessions_of(person).map(|(_, session)| session.state());
+            let states = || states().filter(|state| !state.rehearsal);
+            let stays: u32 = states().map(|state| state.sum.stays_in).sum();
+            let cream = states().any(|s| s.creams.iter().any(|cream| cream.off.is_none()));
+            (stays, cream)
+        });
+        let stays = (stays > 0).then(|| EN.erase_stays(stays));
+        let said = stays
+            .into_iter()
+            .chain(cream.then(|| EN.erase_cream.to_string()));
+        said.map(|words| view! { <p class="wrong">{words}</p> })
+            .collect::<Vec<_>>()
+    };
     let erase = move |()| {
         spawn_local(async move {
             let words = match desk.erase(person).await {
@@ -63,6 +79,7 @@ pub fn Erase(
                     <p class="reading">{EN.erase_what}</p>
                     <p>{EN.erase_left} " " {left}</p>
                     <p class="reading"><b>{EN.erase_copies}</b></p>
+                    {warned}
                     <Hold
                         text=EN.erase
                         note=EN.erase_hold

@@ -8,6 +8,7 @@ use pinfold_core::base::id::EntryId;
 use pinfold_core::people::Person;
 use pinfold_core::view::room::{Room, TAB_DAYS, tab_may_be_cleared};
 use pinfold_core::words::room::EN;
+use pinfold_core::words::vault::EN as VAULT;
 use wasm_bindgen_futures::spawn_local;
 
 /// What the browser says, asked now.
@@ -115,17 +116,31 @@ pub fn RoomPanel() -> impl IntoShape {
     }
 }
 
-/// That a newer version wrote about somebody, on every page of theirs.
+/// That a newer version wrote about somebody, or that something of theirs is damaged, on every page of
+/// theirs.
 #[component]
 pub fn NewerPerson(
     /// Who.
     person: EntryId,
 ) -> impl IntoShape {
     let desk = use_desk();
-    let newer = Memo::new(move |_| desk.read(|l| l.person(person).is_some_and(Person::read_only)));
-    move || {
-        newer.get().then(|| {
-            view! { <Notice title=EN.newer_person kept=EN.newer_person_kept next=EN.newer_person_next quiet=true /> }
+    // 2: newer; 1: damaged.
+    let how = Memo::new(move |_| {
+        desk.read(|l| {
+            let found = l.person(person);
+            if found.is_some_and(Person::read_only) {
+                2
+            } else {
+                u8::from(found.is_some_and(|p| p.unread > 0) || l.flawed(person))
+            }
         })
+    });
+    move || {
+        let (title, kept, next) = match how.get() {
+            0 => return None,
+            1 => (VAULT.flaws, VAULT.damaged, EN.damaged_person_next),
+            _ => (EN.newer_person, EN.newer_person_kept, EN.newer_person_next),
+        };
+        Some(view! { <Notice title=title kept=kept next=next quiet=true /> })
     }
 }

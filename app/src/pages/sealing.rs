@@ -4,6 +4,8 @@ use super::settings::Pick;
 use crate::desk::{LOCK_AFTER, Route, Sealing, use_desk};
 use crate::parts::{Look, Notice, Press};
 use crate::shape::prelude::*;
+use pinfold_core::view::chair::title;
+use pinfold_core::words::place;
 use pinfold_core::words::vault::EN;
 
 /// Asks how this practice is kept, before anybody is written down in it.
@@ -45,13 +47,20 @@ pub fn Flaws() -> impl IntoShape {
     let desk = use_desk();
     move || {
         desk.sealing().track();
-        let flaws = desk.unsealed();
-        (!flaws.is_empty()).then(|| {
-            flaws
-                .into_iter()
-                .map(|(words, n)| view! { <Notice title=EN.flaws kept=EN.several(words, n) quiet=true /> })
-                .collect::<Vec<_>>()
-        })
+        let flaws = desk.unsealed().into_iter();
+        let flaws = flaws.map(|(words, n)| EN.several(words, n));
+        let outs = desk.outs_left();
+        let left = outs
+            .iter()
+            .map(|out| EN.out_left(&EN.out_of(out.count, &title(&place::EN, out.region))));
+        let mut told: Vec<Shape> = flaws
+            .chain(left)
+            .map(|words| view! { <Notice title=EN.flaws kept=words quiet=true /> })
+            .collect();
+        if !outs.is_empty() {
+            told.push(view! { <Press text=EN.out_read look=Look::Plain on_press=move |()| desk.outs_are_written() /> });
+        }
+        told
     }
 }
 

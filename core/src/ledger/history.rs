@@ -329,6 +329,14 @@ impl Ledger {
         }
     }
 
+    /// Whether a pack of a person, or of a session of theirs, was read and is missing or flawed.
+    #[must_use]
+    pub fn flawed(&self, person: EntryId) -> bool {
+        let streams = self.streams_of(person);
+        let mut held = streams.iter().filter_map(|stream| self.held_of(*stream));
+        held.any(|held| !held.flawed.is_empty())
+    }
+
     /// The whole, if all of it is read in.
     #[must_use]
     pub fn whole(&self) -> Option<Whole<'_>> {

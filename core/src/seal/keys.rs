@@ -450,14 +450,20 @@ impl Unlocked {
         Some(row.which.name())
     }
 
-    /// Puts the data key behind another passphrase: one row to replace, nothing to seal again. A
-    /// copy of the old row still opens with the old passphrase.
+    /// The row that puts the data key behind another passphrase: one to replace, nothing to seal again.
+    /// Nothing is changed here until it is kept: then see [`Unlocked::behind`]. A copy of the old row
+    /// still opens with the old passphrase.
     #[must_use]
-    pub fn new_passphrase(&mut self, how: How, key: &Key, nonce: Nonce) -> Option<KeyRow> {
-        let row = Which::Passphrase(how.clone()).wrap(key, nonce, &self.data)?;
-        self.rows.how = how;
-        self.rows.passphrase = row.clone();
-        Some(row)
+    pub fn new_passphrase(&self, how: How, key: &Key, nonce: Nonce) -> Option<KeyRow> {
+        Which::Passphrase(how).wrap(key, nonce, &self.data)
+    }
+
+    /// The row of a new passphrase is kept in the place of the old one. Another row changes nothing.
+    pub fn behind(&mut self, row: KeyRow) {
+        if let Which::Passphrase(how) = &row.which {
+            self.rows.how = how.clone();
+            self.rows.passphrase = row;
+        }
     }
 
     /// Puts the data key behind another recovery code, or the first one.

@@ -239,6 +239,12 @@ fn a_new_passphrase_replaces_one_row_and_seals_nothing_again() {
     let row = unlocked
         .new_passphrase(other.clone(), &key(0xc0), nonce)
         .unwrap();
+    // Until the store said that it is kept, the old one holds.
+    assert_ne!(unlocked.locked().how(), &other);
+    let still = unlocked.locked().clone();
+    assert!(still.unlock(&Door::Passphrase(key(0xa0))).is_ok());
+    unlocked.behind(row.clone());
+    assert_eq!(unlocked.locked().how(), &other, "control: then the new one");
     let changed = rows
         .iter_mut()
         .filter(|old| old.which.name() == row.which.name())

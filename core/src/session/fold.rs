@@ -187,7 +187,11 @@ impl<'a> Fold<'a> {
             Unread::Malformed(_) => FlawKind::Malformed,
             Unread::Erased => FlawKind::Erased,
         };
-        self.state.read_only = true;
+        // What a newer build wrote may change anything; what is damaged is the same for every build.
+        match kind {
+            FlawKind::UnknownKind | FlawKind::NewerVersion => self.state.read_only = true,
+            _ => self.state.damaged = true,
+        }
         self.state.erased |= kind == FlawKind::Erased;
         self.flaw(id, kind);
     }

@@ -325,8 +325,11 @@ pub struct State {
     pub closed: Option<EntryId>,
     /// It was closed, and something came after that opened the count again.
     pub reopened: bool,
-    /// It holds facts this build cannot read: it may be added to, but not corrected or closed here.
+    /// It holds facts that a newer build wrote: it may be added to, but not corrected or closed here.
     pub read_only: bool,
+    /// Some of its facts are damaged, or were erased: the sums are worked out without them. It is closed
+    /// over written words.
+    pub damaged: bool,
     /// Its facts, or some of them, were erased with the key of whose it was.
     pub erased: bool,
     /// What does not fit together.

@@ -181,7 +181,7 @@ fn written_after(session: &Session, facts: &[Line<'_>], policy: &Learning) -> bo
 pub fn paces(session: &Session, policy: &Learning) -> Vec<Pace> {
     let state = &session.state;
     let mut out = Vec::new();
-    if state.closed.is_none() || state.rehearsal || state.read_only {
+    if state.closed.is_none() || state.rehearsal || state.read_only || state.damaged {
         return out;
     }
     let facts: Vec<Line<'_>> = session.facts().collect();

@@ -25,8 +25,10 @@ pub enum OpenItem {
     NotFoundUnsigned(u32),
     /// So many applications of cream are not recorded as wiped off.
     CreamOn(u32),
-    /// It holds facts this build cannot read.
+    /// It holds facts that a newer build wrote.
     Unreadable,
+    /// Some of its facts are damaged or were erased, and no word is written about it.
+    Damaged,
     /// One round of taking out of this region was entered twice: choose one.
     TwoTotals(Region),
     /// These regions are to be counted by eye: somebody got up, or another took over.
@@ -99,6 +101,9 @@ pub(super) fn open_items(state: &State, words: Option<&str>, demands: u16) -> Ve
     }
     if state.read_only {
         open.push(OpenItem::Unreadable);
+    }
+    if state.damaged && !written(words) {
+        open.push(OpenItem::Damaged);
     }
     for two in &state.two_totals {
         open.push(OpenItem::TwoTotals(two.region));

@@ -253,6 +253,7 @@ pub fn open_item(words: &ChairWords, item: &OpenItem) -> String {
         OpenItem::NotFoundUnsigned(n) => words.unsigned(*n),
         OpenItem::CreamOn(_) => words.cream_still_on(),
         OpenItem::Unreadable => words.newer(),
+        OpenItem::Damaged => acts::EN.damaged.into(),
         OpenItem::TwoTotals(region) => acts::EN.to_choose(&place::EN.region(*region)),
         OpenItem::RecountDue(regions) => {
             acts::EN.to_recount(&row(regions.iter().map(|r| place::EN.region(*r))))

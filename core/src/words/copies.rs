@@ -59,6 +59,7 @@ pub struct CopyWords {
     pub erased: &'static str,
     pub needles_in: &'static str,
     pub erase_not_kept: &'static str,
+    pub erase_cream: &'static str,
     pub keep_long: &'static str,
     pub keep_why: &'static str,
     pub keep_none: &'static str,
@@ -150,7 +151,8 @@ pub const EN: CopyWords = CopyWords {
     erase_hold: "Hold to erase",
     erased: "Erased. Copies that were taken out earlier still hold it.",
     needles_in: "Needles are still in: count them out and close the chair first. Nothing was erased.",
-    erase_not_kept: "It is erased in the journal, but this phone did not yet take the old lines away. Open this page again before you hand the phone on.",
+    erase_cream: "Numbing cream is not written down as wiped off. Wipe it off first.",
+    erase_not_kept: "It is erased in the journal, but this phone did not yet take the old lines away. Close Pinfold and open it again before you hand the phone on.",
     keep_long: "How long records are kept",
     keep_why: "The law where you work says how long. These are examples and no advice. Nothing is erased by itself.",
     keep_none: "No period was chosen.",
@@ -288,6 +290,16 @@ impl CopyWords {
         let lines = many(n, "line is", "lines are");
         format!(
             "The end of this file is missing: {lines} not there by its own count. Take the copy out again if you can."
+        )
+    }
+
+    /// That needles stay in on purpose, of which nobody will know here.
+    #[must_use]
+    pub fn erase_stays(&self, n: u32) -> String {
+        let n = usize::try_from(n).unwrap_or(usize::MAX);
+        let stay = many(n, "needle stays", "needles stay");
+        format!(
+            "{stay} in on purpose. Once this is erased nobody can tell from here that they are in, or where: write it down elsewhere first."
         )
     }
 

@@ -10,6 +10,8 @@ use alloc::string::String;
 pub struct VaultWords {
     pub wrong_passphrase: &'static str,
     pub plain_row: &'static str,
+    pub damaged: &'static str,
+    pub out_read: &'static str,
     pub choice: &'static str,
     pub choice_why: &'static str,
     pub choice_set: &'static str,
@@ -71,13 +73,13 @@ pub struct VaultWords {
     pub newer_passphrase: &'static str,
     pub not_kept: &'static str,
     pub sealed_already: &'static str,
+    pub not_said: &'static str,
     pub wait_first: &'static str,
     pub not_at_work: &'static str,
     pub not_unsaved: &'static str,
     pub not_opened: &'static str,
     pub nothing_to_lock: &'static str,
     pub person_key_damaged: &'static str,
-    pub out_left: &'static str,
     pub no_recovery_code: &'static str,
     pub practice_key_damaged: &'static str,
     pub no_practice: &'static str,
@@ -107,6 +109,8 @@ pub struct VaultWords {
 /// English.
 pub const EN: VaultWords = VaultWords {
     plain_row: "A row that is not sealed lies among the sealed ones. It was not read, because anybody could have put it there; it is kept as it stands. If you do not know where it is from, read in the newest sealed copy.",
+    damaged: "An entry, or a part of a visit or of a person, is damaged or missing. What there is of it is kept as it stands, and the rest is read without it. Bring in the newest copy, which may hold it whole.",
+    out_read: "I have written it down",
     choice: "Before the first person is written down",
     choice_why: "What you write can be sealed behind a passphrase. Whoever finds or takes this phone then cannot read it here. If passphrase and recovery code are both lost, nobody can open it, also not the makers of Pinfold.",
     choice_set: "Set a passphrase",
@@ -168,13 +172,13 @@ pub const EN: VaultWords = VaultWords {
     newer_passphrase: "The passphrase was set by a newer version of Pinfold, or its row is damaged. Everything is kept, locked. Take the newer version, or use the recovery code.",
     not_kept: "This browser did not keep it, so nothing was changed: everything is as it was. Free some space on the phone, then try again.",
     sealed_already: "This practice has a passphrase already. Nothing was changed. Change it in Settings.",
+    not_said: "This browser has not said whether that was done, now or at an earlier try. Everything is kept. Close Pinfold and open it again: the passphrase of the first try opens it, or the one before, if there was one. Keep every code that is on paper.",
     wait_first: "After several wrong ones there is a wait. Nothing was tried, and everything is kept. Try again when it is over.",
     not_at_work: "It does not lock while a needle is in or a clock runs. Nothing was changed. Close the chair first.",
     not_opened: "The passphrase is right, but this browser did not give back all that it keeps. Nothing was changed, and it is still locked. Try again; if it stays so, reload the page.",
     not_unsaved: "Something is not saved yet, so nothing was changed. Wait until the sign says saved, then try again.",
     nothing_to_lock: "There is no passphrase here, so there is nothing to lock. Set one in Settings.",
     person_key_damaged: "The key of a person is damaged: what was written about them before cannot be read. It is kept as it stands; everything else can be read, and new entries are kept. Read in the newest sealed copy.",
-    out_left: "A count from the locked page belongs to a session that is closed or not here. It is kept as it stands. Look at that session's record, and write a note.",
     wrong_passphrase: "That did not open it: the passphrase or code is another one, or what it opens was damaged. Everything is kept, locked. Type it again; look at capital letters and the keyboard's language, or use the other of the two.",
     no_recovery_code: "No recovery code was ever made here. Everything is kept, locked. Use the passphrase.",
     practice_key_damaged: "The passphrase or code is right, but the key behind it is damaged, so nothing can be read. Everything is kept as it stands. Read in the newest sealed copy; do not clear this browser's data before.",
@@ -212,6 +216,14 @@ impl VaultWords {
         } else {
             format!("{time}, {minutes} min over")
         }
+    }
+
+    /// A count from the locked page, "7 out: Patient's L cheek", of which no fact can be made.
+    #[must_use]
+    pub fn out_left(&self, out: &str) -> String {
+        format!(
+            "{out}, counted while it was locked. Its session is closed or not here. It is kept until you have written it down."
+        )
     }
 
     /// "7 out: Patient's L cheek".
