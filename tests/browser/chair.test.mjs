@@ -216,6 +216,41 @@ test("what matters at the chair is readable at 80 cm, at any width, text size an
   equal(faults, [], "faults");
 }, { seconds: 240 });
 
+/** The counts that go over more than one line, out of the page, or over one another. */
+const brokenCounts = (page) => page.evaluate(() => {
+  const all = [...document.querySelectorAll(".count .num")];
+  const boxes = all.map((one) => {
+    const range = document.createRange();
+    range.selectNodeContents(one);
+    return { text: one.textContent, lines: new Set([...range.getClientRects()].map((line) => Math.round(line.top))).size, ...range.getBoundingClientRect().toJSON() };
+  });
+  const over = (a, b) => a !== b && a.left < b.right - 1 && b.left < a.right - 1 && a.top < b.bottom - 12 && b.top < a.bottom - 12;
+  return boxes.filter((one) => one.lines !== 1 || one.left < 0 || one.right > innerWidth || boxes.some((other) => over(one, other))).map((one) => one.text);
+});
+
+test("a hundred needles and more are one number in one line", async (clean) => {
+  const { page } = await phoneWith(clean);
+  await go(page, "/count-only");
+  await page.getByRole("button", { name: "Start", exact: true }).click();
+  await page.waitForSelector("select#where");
+  await page.evaluate(async () => {
+    const where = document.querySelector("select#where");
+    for (let n = 0; n < 124; n += 1) {
+      where.selectedIndex = n % 8;
+      where.dispatchEvent(new Event("change", { bubbles: true }));
+      await new Promise((next) => setTimeout(next, 15));
+      document.querySelector(".slab").click();
+    }
+  });
+  await until("all of them", async () => (await sums(page)).placed === 124);
+  const faults = [];
+  await eachWay(page, async (way) => { for (const text of await brokenCounts(page)) faults.push(`${way}: ${text}`); });
+  const end = await styled(page, ".count .num { white-space: normal !important; overflow-wrap: anywhere; inline-size: 1.3ch; }");
+  ok((await brokenCounts(page)).length > 0, "control: a number in two lines is found");
+  await end();
+  equal(faults, [], "faults");
+}, { seconds: 120 });
+
 // --- what is pressed -------------------------------------------------------------------------------
 
 /** What can be pressed and is smaller than `least` in its smaller side; the repeated press has its own. */

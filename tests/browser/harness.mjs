@@ -313,6 +313,12 @@ export async function keptOffline(page) {
 export async function tap(page, target) {
   const element = typeof target === "string" ? page.locator(target) : target;
   await element.scrollIntoViewIfNeeded();
+  // What stands fast at the foot may lie over it: then a hand scrolls on.
+  await element.evaluate((one) => {
+    const { x, y, width, height } = one.getBoundingClientRect();
+    const seen = document.elementFromPoint(x + width / 2, y + height / 2);
+    if (!one.contains(seen)) one.scrollIntoView({ block: "center" });
+  });
   const box = await element.boundingBox();
   ok(box, `nothing to tap at ${target}`);
   const touch = [{ x: box.x + box.width / 2, y: box.y + box.height / 2 }];

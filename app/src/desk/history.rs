@@ -1,6 +1,7 @@
 //! What is packed away, as far as a start needs it: sheets, single rows and the few packs they want are
 //! read, and a page that needs more waits until its packs are read in. What can wait is `tidying`.
 
+use super::rare::Rare;
 use super::sealing::{Guard, Keys, Openers};
 use super::{Desk, Route};
 use crate::react::RwSignal;
@@ -25,8 +26,6 @@ pub(super) struct Late {
     pub(super) tidy: fn(Desk),
     /// Gives everything again to a store that was cleared away.
     pub(super) give_again: fn(&Desk),
-    /// What has to be read in where two phones disagree.
-    pub(super) apart: fn(&Ledger) -> Want,
     /// Open what is sealed: whoever has the keys came by them on a page.
     pub(super) sealed: Openers,
 }
@@ -42,6 +41,8 @@ pub(super) struct History {
     pub(super) swept: Cell<bool>,
     /// What comes with the pages; nothing until they are here.
     pub(super) late: Cell<Option<Late>>,
+    /// What comes with the shelf; nothing until it is here.
+    pub(super) rare: Cell<Option<Rare>>,
     /// The store was cleared away before that: everything is still to be given again.
     pub(super) emptied: Cell<bool>,
     pub(super) tidying: Cell<bool>,
@@ -193,8 +194,8 @@ impl Desk {
             Route::Erase(id) => Some(Want::Person(*id, 0)),
             Route::Write(id) | Route::PrintRecord(id) => Some(Want::Session(*id, self.latest())),
             Route::Copies | Route::Differ => {
-                let late = self.inner().history.late.get();
-                late.map(|late| self.read_now(late.apart))
+                let rare = self.inner().history.rare.get();
+                rare.map(|rare| self.read_now(rare.apart))
             }
             Route::Keeping | Route::Exports(None) => Some(Want::Everything),
             _ => None,

@@ -10,6 +10,7 @@ mod invented;
 mod locked_out;
 mod opening;
 mod passphrase;
+mod rare;
 mod room;
 mod route;
 mod sealing;

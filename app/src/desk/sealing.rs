@@ -627,8 +627,9 @@ impl Desk {
         self.drop_entered();
         self.changed();
         self.tidy();
-        if changing {
-            wasm_bindgen_futures::spawn_local(self.seal_the_rest());
+        // Or once the shelf is here.
+        if let (true, Some(rare)) = (changing, inner.history.rare.get()) {
+            (rare.seal_the_rest)(self);
         }
         Ok(())
     }

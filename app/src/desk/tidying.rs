@@ -80,7 +80,6 @@ impl Desk {
         inner.history.late.set(Some(Late {
             tidy: Self::tidy_now,
             give_again: Self::give_again,
-            apart: pinfold_core::carry::apart,
             sealed: Openers::new(),
         }));
         if inner.history.emptied.take() {
@@ -136,8 +135,10 @@ impl Desk {
             self.audit(store).await?;
             return Ok(true);
         }
-        if !inner.history.swept.replace(true) {
-            self.finish_erasing(store).await;
+        if let Some(rare) = inner.history.rare.get()
+            && !inner.history.swept.replace(true)
+        {
+            (rare.finish_erasing)(*self, store.clone()).await;
             return Ok(true);
         }
         let (mut tried, mut streams) = (false, Vec::new());

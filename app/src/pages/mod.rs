@@ -153,9 +153,10 @@ macro_rules! on_the_shelf {
     };
 }
 
-/// Brings the module with the pages of the shelf, and says where they are drawn.
+/// Brings the module with the pages of the shelf, begins what only it has, and says where they are drawn.
 #[wasm_split_helpers::wasm_split(shelf, fallible)]
-fn shelf() -> Result<fn(Route) -> Shape, NoPages> {
+fn shelf(desk: Desk) -> Result<fn(Route) -> Shape, NoPages> {
+    desk.begin_rare();
     Ok(draw_from_the_shelf)
 }
 
@@ -246,9 +247,9 @@ pub fn App(
             None => return desk.broken("a part of the program did not load"),
         }
         // Without the shelf every visit goes on all the same.
-        let come = match shelf().await {
+        let come = match shelf(desk).await {
             Ok(draw) => Ok(draw),
-            Err(NoPages) => shelf().await,
+            Err(NoPages) => shelf(desk).await,
         };
         on_shelf.set(come.map_or(Shelf::Missing, Shelf::Here));
     });

@@ -23,9 +23,10 @@ pub fn CountHead(
     #[prop(optional, into)] note: Signal<String>,
     #[prop(optional)] children: Option<Children>,
 ) -> impl IntoShape {
+    let many = move || inside.get() >= 100;
     view! {
         <section class="count" aria-label=move || name.get()>
-            <div class="num now">{move || inside.get()}</div>
+            <div class="num now" class:many=many>{move || inside.get()}</div>
             <dl>
                 <div>
                     <dd class="num out">{move || out.get()}</dd>
