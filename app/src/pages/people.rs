@@ -14,8 +14,8 @@ use pinfold_core::words::app;
 use pinfold_core::words::people::EN;
 
 /// Names that are drawn at once; whoever is none of them is looked for. Policy: drawing them is what a letter
-/// in the search costs, and thirty are within one picture.
-const SHOWN: usize = 30;
+/// in the search costs, and twenty are within one picture.
+const SHOWN: usize = 20;
 
 /// Everybody: the first of them, and whoever is looked for.
 #[component]
