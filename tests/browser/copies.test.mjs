@@ -4,7 +4,7 @@ import os from "node:os";
 import path from "node:path";
 import { bytesOf, headOf, lettersOf, openCopy, sealCopy } from "./age.mjs";
 import { axe, equal, fails, ok, sleep, started, test, until } from "./harness.mjs";
-import { kept, refuse, shelf } from "./hand.mjs";
+import { closeChair, kept, openChair, place, refuse, shelf } from "./hand.mjs";
 import { COPY_WORDS, alone, facts, saved, thrown } from "./visit.mjs";
 
 const go = async (page, to) => {
@@ -439,3 +439,34 @@ test("a long copy is several files, each by a press of its own; another phone ta
   ok(await personOf(other.page, "Wren Fold (invented)"), "and so is she");
   equal(thrown(other.page), [], "nothing was thrown");
 }, { seconds: 180 });
+
+test("a copy that would take somebody out of the chair is held up until the needles are out", async (clean) => {
+  const visit = await withOne(clean);
+  const { page } = visit;
+  const copy = await visit.copyOut();
+  const person = await personOf(page, NAME);
+  await openChair(page);
+  await saved(page);
+  const { stream } = (await facts(page)).find((fact) => fact.kind === "session.opened");
+  const tomb = { id: `9999-${"ab".repeat(16)}`, at: person.at, stream: "practice", kind: "key.erased", v: 1, body: { key: `p:${person.id}`, streams: [stream] } };
+  const file = { name: "erased.txt", mimeType: "text/plain", buffer: Buffer.from(`${copy}${JSON.stringify(tomb)}\n`) };
+  const bring = page.getByRole("button", { name: "Bring it in" });
+  const look = async () => {
+    await go(page, "/copies");
+    const [chooser] = await Promise.all([page.waitForEvent("filechooser"), visit.press(/^Bring a copy in/)]);
+    await chooser.setFiles(file);
+    await page.locator("h2").filter({ hasText: "They would be erased here" }).waitFor();
+    return [await bring.isVisible(), (await main(page)).includes("They are in the chair here")];
+  };
+  equal(await look(), [true, false], "control: with nothing in it may come");
+  await sleep(400);
+  await visit.press("Leave it");
+  await go(page, `/chair/${stream.slice(2)}`);
+  await place(page, { needles: 2 });
+  equal(await look(), [false, true], "with needles in it may not");
+  await sleep(400);
+  await visit.press("Leave it");
+  await closeChair(page);
+  equal(await look(), [true, false], "nor is it held up for longer");
+  equal(thrown(page), [], "nothing was thrown");
+}, { seconds: 120 });

@@ -10,7 +10,7 @@ use pinfold_core::intake::{Reply, Value};
 use pinfold_core::journal::pack::{PackName, Packed};
 use pinfold_core::journal::{Entry, Journal};
 use pinfold_core::ledger::{
-    ChairCommand as C, Command, DeskCommand as D, Hand, Index, Ledger, Packing, SheetName,
+    ChairCommand as C, Command, DeskCommand as D, Hand, Index, Ledger, Packing, SheetName, Want,
 };
 use pinfold_core::session::OpenItem;
 use pinfold_core::view::books::Books;
@@ -68,6 +68,38 @@ impl Maker {
                 },
             ));
         }
+    }
+
+    /// Somebody who comes, for the first time or again: asked, looked at, and a procedure chosen.
+    fn visitor(&mut self, known: Option<EntryId>, n: usize, ids: &[String]) -> EntryId {
+        // A run of the app has a name of its own.
+        self.run = 1 + u128::from(self.luck(u64::MAX)) * 0x1_0000_0000_0001;
+        let date: Date = visit::day_of(Wall(self.at), 60);
+        let who = known.unwrap_or_else(|| {
+            let names = ["Wren", "Plover", "Siskin", "Merle", "Avocet", "Dunlin"];
+            let place = ["Ford", "Weir", "Moor", "Holt", "Fell", "Mere"];
+            let (a, b) = (self.luck(6) as usize, self.luck(6) as usize);
+            let named = Named {
+                name: format!("{} of the {} {n}", names[a], place[b]),
+                birth_date: None,
+                contact: None,
+                came_for: None,
+            };
+            self.act(D::Meet(named)).expect("written down")
+        });
+        self.answers(who, date, ids, if known.is_none() { 40 } else { 12 });
+        let (text, scores) = ("clear".into(), Default::default());
+        self.act(D::Look(who, Looked { date, text, scores }));
+        let chose = Chose {
+            date,
+            procedure: "first_short".into(),
+            cream: None,
+            electro: false,
+            most: None,
+            instead: Vec::new(),
+        };
+        self.act(D::Choose(who, chose));
+        who
     }
 
     /// A visit up to the close: some 60 facts in the chair.
@@ -173,9 +205,11 @@ impl Maker {
     }
 }
 
+type Sheets = Vec<(SheetName, Option<Vec<u8>>)>;
+
 pub struct Kept {
     pub packs: BTreeMap<PackName, Packed>,
-    pub sheets: Vec<(SheetName, Option<Vec<u8>>)>,
+    pub sheets: Sheets,
     pub tail: Vec<Entry>,
     pub last: u64,
     pub open: EntryId,
@@ -184,6 +218,13 @@ pub struct Kept {
 
 pub fn close_words() -> Option<String> {
     Some("counted twice and signed".into())
+}
+
+/// Reads everything in that a ledger knows of.
+fn load(ledger: &mut Ledger, packs: &BTreeMap<PackName, Packed>) {
+    let names = ledger.to_load(&Want::Everything);
+    let read = |name: PackName| (name, Ok(packs[&name].entries().expect("sound")));
+    ledger.absorb(names.into_iter().map(read).collect());
 }
 
 /// A practice of so many sessions and people, and one more session that is open.
@@ -212,76 +253,51 @@ pub fn practice(sessions: usize, people: usize, books: &Books) -> Kept {
         run: 1,
         luck: 0x2545_f491_4f6c_dd1d,
     };
+    // People come in turn, as they do: what is one person's lies scattered over the years.
     let each = sessions.checked_div(people).unwrap_or(0);
-    for n in 0..=people {
+    let mut theirs: Vec<(Option<EntryId>, Sheets)> = vec![(None, Vec::new()); people];
+    for turn in 0..each * people {
+        let n = turn % people;
+        let (person, sheets) = &mut theirs[n];
         let mut floor = Journal::new();
         floor.know_of(kept.last, None);
-        maker.ledger = Ledger::resume(Index::default(), floor);
-        maker.at = BEGIN + (n as i64) * DAY / 2;
-        let mut person = None;
-        for visit in 0..each.max(1) {
-            if n == people && visit > 0 {
-                break;
-            }
-            // A run of the app has a name of its own.
-            maker.run = 1 + u128::from(maker.luck(u64::MAX)) * 0x1_0000_0000_0001;
-            maker.at += 28 * DAY;
-            let date: Date = visit::day_of(Wall(maker.at), 60);
-            let who = person.unwrap_or_else(|| {
-                let names = ["Wren", "Plover", "Siskin", "Merle", "Avocet", "Dunlin"];
-                let place = ["Ford", "Weir", "Moor", "Holt", "Fell", "Mere"];
-                let (a, b) = (maker.luck(6) as usize, maker.luck(6) as usize);
-                let named = Named {
-                    name: format!("{} of the {} {n}", names[a], place[b]),
-                    birth_date: None,
-                    contact: None,
-                    came_for: None,
-                };
-                maker.act(D::Meet(named)).expect("written down")
-            });
-            person = Some(who);
-            maker.answers(who, date, &ids, if visit == 0 { 40 } else { 12 });
-            let (text, scores) = ("clear".into(), Default::default());
-            maker.act(D::Look(who, Looked { date, text, scores }));
-            let chose = Chose {
-                date,
-                procedure: "first_short".into(),
-                cream: None,
-                electro: false,
-                most: None,
-                instead: Vec::new(),
-            };
-            maker.act(D::Choose(who, chose));
-            let session = maker.open(who);
-            if n == people {
-                kept.open = session;
-                break;
-            }
-            maker.close(session);
-            let words = close_words();
-            let closed = maker.act(C::Close { session, words });
-            assert!(closed.is_some(), "{:?}", open_items(&maker.ledger, session));
-            maker.after(who, session);
-        }
+        maker.ledger = Ledger::resume(Index::read(sheets), floor);
+        load(&mut maker.ledger, &kept.packs);
+        maker.at += DAY / 3;
+        let who = maker.visitor(*person, n, &ids);
+        *person = Some(who);
+        let session = maker.open(who);
+        maker.close(session);
+        let words = close_words();
+        let closed = maker.act(C::Close { session, words });
+        assert!(closed.is_some(), "{:?}", open_items(&maker.ledger, session));
+        maker.after(who, session);
         let ledger = &mut maker.ledger;
-        if n < people {
-            let streams = ledger.packable();
-            for stream in &streams {
-                let packing: Packing = ledger.pack(*stream).expect("closed");
-                ledger.packed(&packing);
-                kept.packs.insert(packing.packed.name, packing.packed);
-            }
-            let name = SheetName {
-                seq: 1 + n as u64,
-                part: None,
-            };
-            kept.sheets.push((name, Some(ledger.sheet(name, &streams))));
-        } else {
-            kept.tail = ledger.journal().iter().cloned().collect();
+        let streams = ledger.packable();
+        for stream in &streams {
+            let packing: Packing = ledger.pack(*stream).expect("closed");
+            ledger.packed(&packing);
+            kept.packs.insert(packing.packed.name, packing.packed);
         }
+        let name = SheetName {
+            seq: 1 + turn as u64,
+            part: None,
+        };
+        let sheet = (name, Some(ledger.sheet(name, &streams)));
+        sheets.push(sheet.clone());
+        kept.sheets.push(sheet);
         kept.last = ledger.journal().next_id(Replica(0)).counter - 1;
-        kept.at = maker.at;
     }
+    // And somebody is in the chair.
+    let mut floor = Journal::new();
+    floor.know_of(kept.last, None);
+    maker.ledger = Ledger::resume(Index::default(), floor);
+    maker.at += DAY;
+    let who = maker.visitor(None, people, &ids);
+    kept.open = maker.open(who);
+    kept.tail = maker.ledger.journal().iter().cloned().collect();
+    kept.last = maker.ledger.journal().next_id(Replica(0)).counter - 1;
+    kept.at = maker.at;
     // One base of all but the last sixty closes.
     let sixty = kept.sheets.len().saturating_sub(60);
     let since = kept.sheets.split_off(sixty);
