@@ -164,6 +164,46 @@ test("sealed: locked after a start without a line, opened by the passphrase; onl
   equal(await unlock(again, "another dry wall altogether"), { opened: true }, "the new one");
 }, { seconds: 240 });
 
+test("another recovery code: the old one opens no more, the passphrase stays; a wrong passphrase changes nothing", async (clean) => {
+  const { phone, site } = await setUp(clean);
+  const page = await keptOffline(await phone.page(site.url));
+  const old = await seal(page);
+  const renew = async (passphrase) => {
+    await go(page, "/passphrase");
+    await press(page, /^A new recovery code/);
+    await page.fill("#present", passphrase);
+    await press(page, "Go on", { exact: true });
+    const code = (await page.locator("b.code").innerText()).trim();
+    await press(page, "It is on paper", { exact: true });
+    await page.fill("#second-group", code.split("-")[1]);
+    await page.fill("#last-group", code.split("-").at(-1));
+    await press(page, "Put it in the old one's place", { exact: true });
+    return code;
+  };
+  const tried = async (code) => {
+    const again = await phone.page(site.url);
+    await locked(again);
+    await press(again, "Use the recovery code", { exact: true });
+    await again.fill("#code", code);
+    await press(again, "Unlock", { exact: true });
+    return [again, await until("the code to be tried", () => again.evaluate(() => (!document.querySelector("#code") ? "opened" : document.querySelector("#code-wrong")?.innerText || undefined)), 60000)];
+  };
+  const refused = await renew("not that one at all");
+  await until("a refusal", async () => (await page.locator("main").innerText()).includes("did not open it"), 30000);
+  await go(page, "/");
+  const code = await renew(PASSPHRASE);
+  await page.getByText("The new code opens this practice").waitFor({ timeout: 30000 });
+  ok(code !== old && code !== refused, "each is drawn anew");
+  await page.close();
+  for (const [which, one, opens] of [["the old code", old, false], ["one that was refused", refused, false], ["the new code", code, true]]) {
+    const [again, said] = await tried(one);
+    equal(said === "opened", opens, `${which}: ${said}`);
+    await again.close();
+  }
+  const again = await phone.page(site.url);
+  ok((await unlock(again)).opened, "the passphrase stays");
+}, { seconds: 180 });
+
 test("wrong passphrases: the wait grows, survives a reload, destroys nothing, and is not there with needles in", async (clean) => {
   const { page } = await fresh(clean);
   await seal(page);

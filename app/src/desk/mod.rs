@@ -26,7 +26,7 @@ pub use copies::{
 };
 pub use locked_out::{HeldIn, LockedOut, Nameless};
 pub use opening::Opening;
-pub use passphrase::wrong_passphrase;
+pub use passphrase::{NewDoor, wrong_passphrase};
 pub use room::RoomSaid;
 pub use route::Route;
 pub use sealing::{LOCK_AFTER, Sealing, Typed};

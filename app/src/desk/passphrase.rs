@@ -100,6 +100,15 @@ fn sealed_anew(unlocked: &mut Unlocked, rows: &[Row]) -> Option<Vec<Row>> {
     Some(anew)
 }
 
+/// What is to open a sealed practice from now on.
+#[derive(Clone, Copy)]
+pub enum NewDoor<'a> {
+    /// A passphrase.
+    Passphrase(&'a str),
+    /// A recovery code.
+    Code(&'a RecoveryCode),
+}
+
 impl Desk {
     /// A new recovery code, to be shown once and written on paper.
     #[must_use]
@@ -212,15 +221,16 @@ impl Desk {
         }
     }
 
-    /// Puts another passphrase in the place of the present one: one row is replaced, nothing is sealed
-    /// anew. `old`: nothing where it was opened by the recovery code.
+    /// Puts another passphrase, or another recovery code, in the place of the present one: one row is
+    /// replaced, nothing is sealed anew. `old`: the present passphrase, nothing where it was opened by
+    /// the recovery code.
     ///
     /// # Errors
     /// Words for a person: the old one stays, or it is not known yet which of the two holds.
-    pub async fn change_passphrase(
+    pub async fn change_door(
         self,
         old: Option<String>,
-        new: &str,
+        new: NewDoor<'_>,
     ) -> Result<(), &'static str> {
         let inner = self.inner();
         let store = inner.store.borrow().clone().ok_or(EN.not_unsaved)?;
@@ -237,10 +247,15 @@ impl Desk {
             None if self.came_by_code() => {}
             None => return Err(EN.empty_passphrase),
         }
-        let (how, outer) = new_door(new).await?;
+        let (how, outer) = match new {
+            NewDoor::Passphrase(new) => new_door(new).await.map(|(how, key)| (Some(how), key))?,
+            NewDoor::Code(code) => (None, code_key(code).await?),
+        };
+        let by_passphrase = how.is_some();
         let chance = nonce().ok_or(EN.no_chance)?;
-        let row = match &*inner.guard.borrow() {
-            Guard::Sealed(unlocked) => unlocked.new_passphrase(how, &outer, chance),
+        let row = match (&*inner.guard.borrow(), how) {
+            (Guard::Sealed(unlocked), Some(how)) => unlocked.new_passphrase(how, &outer, chance),
+            (Guard::Sealed(unlocked), None) => unlocked.new_recovery(&outer, chance),
             _ => None,
         };
         let row = row.ok_or(EN.no_chance)?;
@@ -252,7 +267,9 @@ impl Desk {
         if let Guard::Sealed(unlocked) = &mut *inner.guard.borrow_mut() {
             unlocked.behind(row);
         }
-        inner.by_code.set(false);
+        if by_passphrase {
+            inner.by_code.set(false);
+        }
         Ok(())
     }
 

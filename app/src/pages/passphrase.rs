@@ -2,7 +2,7 @@
 //! putting another in its place.
 
 use super::frame::{DeskTabs, NotSaved, SavedSign};
-use crate::desk::{Route, Sealing, use_desk, wrong_passphrase as wrong};
+use crate::desk::{NewDoor, Route, Sealing, use_desk, wrong_passphrase as wrong};
 use crate::parts::{Field, Kind, Look, Notice, Press};
 use crate::shape::prelude::*;
 use pinfold_core::seal::RecoveryCode;
@@ -54,11 +54,16 @@ pub fn Twice(
     }
 }
 
-/// Sets a passphrase.
+/// Sets a passphrase and a recovery code; or another code, of what is sealed.
 #[component]
-pub fn SealPractice() -> impl IntoShape {
+pub fn SealPractice(
+    /// Another code only.
+    #[prop(optional)]
+    renew: bool,
+) -> impl IntoShape {
     let desk = use_desk();
-    let already = desk.sealing().get_untracked() == Sealing::Sealed || desk.invented();
+    let sealed = desk.sealing().get_untracked() == Sealing::Sealed;
+    let already = sealed != renew || desk.invented();
     let step = RwSignal::new(Step::Passphrase);
     let (first, second) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
     let (one, last) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
@@ -66,7 +71,9 @@ pub fn SealPractice() -> impl IntoShape {
     // Drawn once; only its printed form is kept on the page, until it is gone with it.
     let code = RwSignal::new(String::new());
     let go_on = move |()| {
-        let said = wrong(&first.get_untracked(), &second.get_untracked());
+        // The present one is tried with the code, at the end.
+        let said = (!renew).then(|| wrong(&first.get_untracked(), &second.get_untracked()));
+        let said = said.flatten();
         error.set(said.unwrap_or_default().to_string());
         if said.is_some() {
             return;
@@ -93,7 +100,12 @@ pub fn SealPractice() -> impl IntoShape {
         step.set(Step::Working);
         let passphrase = first.get_untracked();
         spawn_local(async move {
-            let done = desk.seal(&passphrase, &drawn).await;
+            let done = if renew {
+                desk.change_door(Some(passphrase), NewDoor::Code(&drawn))
+                    .await
+            } else {
+                desk.seal(&passphrase, &drawn).await
+            };
             match done {
                 Ok(()) => {
                     for secret in [first, second, one, last, code] {
@@ -108,11 +120,23 @@ pub fn SealPractice() -> impl IntoShape {
             }
         });
     };
+    let (title, now, done) = if renew {
+        (EN.new_code, EN.new_code_now, EN.code_renewed)
+    } else {
+        (EN.choice_set, EN.seal_now, EN.sealed_now)
+    };
     let body = move || {
         if already && step.get() != Step::Done {
             return view! { <p role="status">{EN.sealed_already}</p> };
         }
         match step.get() {
+            Step::Passphrase if renew => view! {
+                <form class="stack" on:submit=move |ev| { ev.prevent_default(); go_on(()); }>
+                    <p class="reading">{EN.new_code_why}</p>
+                    <Field id="present" kind=Kind::Secret label=EN.old_passphrase value=first on_input=move |t| first.set(t) error=error />
+                    <Press text=EN.go_on look=Look::Solid on_press=go_on />
+                </form>
+            },
             Step::Passphrase => view! {
                 <form class="stack" on:submit=move |ev| { ev.prevent_default(); go_on(()); }>
                     <p class="reading">{EN.choice_why}</p>
@@ -133,13 +157,13 @@ pub fn SealPractice() -> impl IntoShape {
                     <p class="reading">{EN.code_check_why}</p>
                     <Field id="second-group" label=EN.second_group value=one on_input=move |t| one.set(t) error=error />
                     <Field id="last-group" label=EN.last_group value=last on_input=move |t| last.set(t) />
-                    <Press text=EN.seal_now look=Look::Solid on_press=seal />
+                    <Press text=now look=Look::Solid on_press=seal />
                     <Press text=EN.show_again look=Look::Plain on_press=move |()| step.set(Step::Code) />
                 </form>
             },
             Step::Working => view! { <p role="status">{EN.working}</p> },
             Step::Done => view! {
-                <p role="status">{EN.sealed_now}</p>
+                <p role="status">{done}</p>
                 <Press text=EN.go_on look=Look::Solid on_press=move |()| desk.go(&Route::Today) />
             },
         }
@@ -147,7 +171,7 @@ pub fn SealPractice() -> impl IntoShape {
     view! {
         <div class="screen">
             <header class="head column">
-                <h1>{EN.choice_set}</h1>
+                <h1>{title}</h1>
                 <p class="note end"><SavedSign /></p>
             </header>
             <main class="column stack"><NotSaved /> {body}</main>
@@ -156,9 +180,25 @@ pub fn SealPractice() -> impl IntoShape {
     }
 }
 
-/// Changes the passphrase.
+/// Changes the passphrase, or the recovery code.
 #[component]
 pub fn ChangePassphrase() -> impl IntoShape {
+    let renewing = RwSignal::new(false);
+    move || {
+        if renewing.get() {
+            view! { <SealPractice renew=true /> }
+        } else {
+            view! { <OtherPassphrase on_code=move |()| renewing.set(true) /> }
+        }
+    }
+}
+
+#[component]
+fn OtherPassphrase(
+    /// Another code is wanted.
+    #[prop(into)]
+    on_code: Callback<()>,
+) -> impl IntoShape {
     let desk = use_desk();
     let by_code = desk.came_by_code();
     let old = RwSignal::new(String::new());
@@ -178,7 +218,7 @@ pub fn ChangePassphrase() -> impl IntoShape {
         let present = (!by_code).then(|| old.get_untracked());
         let new = first.get_untracked();
         spawn_local(async move {
-            let done = desk.change_passphrase(present, &new).await;
+            let done = desk.change_door(present, NewDoor::Passphrase(&new)).await;
             for secret in [old, first, second] {
                 secret.set(String::new());
             }
@@ -198,6 +238,10 @@ pub fn ChangePassphrase() -> impl IntoShape {
     } else {
         view! { <Field id="old" kind=Kind::Secret label=EN.old_passphrase value=old on_input=move |t| old.set(t) /> }
     };
+    // Whoever came by the code sets a passphrase first.
+    let code = (!by_code).then(|| {
+        view! { <Press text=EN.new_code note=EN.new_code_why look=Look::Plain spread=true on_press=on_code /> }
+    });
     view! {
         <div class="screen">
             <header class="head column">
@@ -212,6 +256,7 @@ pub fn ChangePassphrase() -> impl IntoShape {
                     <Press text=EN.change look=Look::Solid on_press=change />
                 </form>
                 <p role="status">{move || said.get()}</p>
+                {code}
             </main>
             <DeskTabs here=2 />
         </div>

@@ -458,20 +458,23 @@ impl Unlocked {
         Which::Passphrase(how).wrap(key, nonce, &self.data)
     }
 
-    /// The row of a new passphrase is kept in the place of the old one. Another row changes nothing.
+    /// A new row is kept in the place of the old one. A row of a person changes nothing.
     pub fn behind(&mut self, row: KeyRow) {
-        if let Which::Passphrase(how) = &row.which {
-            self.rows.how = how.clone();
-            self.rows.passphrase = row;
+        match &row.which {
+            Which::Passphrase(how) => {
+                self.rows.how = how.clone();
+                self.rows.passphrase = row;
+            }
+            Which::Recovery => self.rows.recovery = Some(row),
+            _ => {}
         }
     }
 
-    /// Puts the data key behind another recovery code, or the first one.
+    /// The row that puts the data key behind another recovery code, or the first one: as with
+    /// [`Unlocked::new_passphrase`].
     #[must_use]
-    pub fn new_recovery(&mut self, key: &Key, nonce: Nonce) -> Option<KeyRow> {
-        let row = Which::Recovery.wrap(key, nonce, &self.data)?;
-        self.rows.recovery = Some(row.clone());
-        Some(row)
+    pub fn new_recovery(&self, key: &Key, nonce: Nonce) -> Option<KeyRow> {
+        Which::Recovery.wrap(key, nonce, &self.data)
     }
 
     /// The rows as they stand, to try a door on: whether somebody knows the passphrase.

@@ -262,6 +262,15 @@ fn a_new_passphrase_replaces_one_row_and_seals_nothing_again() {
     let row = open_now
         .new_recovery(&key(0xc1), Nonce::from_random([78; NONCE]))
         .unwrap();
+    assert!(
+        open_now
+            .locked()
+            .clone()
+            .unlock(&Door::Recovery(key(0xb0)))
+            .is_ok(),
+        "control: until it is kept the old one opens"
+    );
+    open_now.behind(row.clone());
     let again = open_now.lock();
     assert!(again.has_recovery());
     assert!(again.clone().unlock(&Door::Recovery(key(0xb0))).is_err());
