@@ -36,7 +36,9 @@ test("first visit with 12 needles, server stopped, by touch", async (clean) => {
   // That a copy was made is a fact; that nothing came is none.
   equal((await facts(visit.page)).length, all.length + 1, "entries after the same copy");
   const again = await visit.copyOut();
-  equal(again.split("\n").slice(1, all.length + 1), copy.split("\n").slice(1, all.length + 1), "the copy after bringing the same in");
+  const lines = (text) => text.trim().split("\n").slice(1).filter((line) => !line.includes('"copy.made"'));
+  equal(lines(again).length, all.length, "control: lines are compared");
+  ok(JSON.stringify(lines(again)) === JSON.stringify(lines(copy)), "the copy after bringing the same in, but for the note on the first");
   const more = JSON.parse(copy.trim().split("\n").pop());
   more.id = `${Number(more.id.split("-")[0]) + 1000}-${"ab".repeat(16)}`;
   more.stream = "practice";
