@@ -15,11 +15,8 @@ const main = (page) => page.locator("main").innerText();
 const personOf = async (page, name) => (await facts(page)).find((fact) => fact.kind === "person.named" && fact.body?.name === name);
 
 test("a copy is looked into before it is brought in, and left without a change", async (clean) => {
-  const { open } = await alone(clean);
-  const visit = await open();
+  const visit = await withOne(clean);
   const { page } = visit;
-  await visit.meet("Wren Fold (invented)", "1984-02-29");
-  await saved(page);
   const copy = await visit.copyOut();
   await page.getByText("Last copy: today.").first().waitFor();
   const last = JSON.parse(copy.trim().split("\n").pop());
@@ -44,11 +41,8 @@ test("a copy is looked into before it is brought in, and left without a change",
 });
 
 test("erasing: what is left is said, the name is gone from the page and from the rows", async (clean) => {
-  const { open } = await alone(clean);
-  const visit = await open();
+  const visit = await withOne(clean, "Sedge Marlow (invented)");
   const { page } = visit;
-  await visit.meet("Sedge Marlow (invented)", "1984-02-29");
-  await saved(page);
   const copy = await visit.copyOut();
   const person = await personOf(page, "Sedge Marlow (invented)");
   ok(person, "control: the name is in the rows");
@@ -73,11 +67,8 @@ test("erasing: what is left is said, the name is gone from the page and from the
 });
 
 test("before erasing: cream that is on and needles that stay in are warned of, and do not stop it", async (clean) => {
-  const { open } = await alone(clean);
-  const visit = await open();
+  const visit = await withOne(clean, "Sedge Marlow (invented)");
   const { page } = visit;
-  await visit.meet("Sedge Marlow (invented)", "1984-02-29");
-  await saved(page);
   const { id } = await personOf(page, "Sedge Marlow (invented)");
   const cream = "Numbing cream is not written down as wiped off";
   const stays = "2 needles stay in on purpose";
@@ -183,10 +174,10 @@ const NAME = "Wren Fold (invented)";
 const made = async (page) => (await facts(page)).filter((fact) => fact.kind === "copy.made").length;
 
 /** A phone with one person in it, on the page Copies. */
-async function withOne(clean) {
+async function withOne(clean, name = NAME) {
   const { open } = await alone(clean);
   const visit = await open();
-  await visit.meet(NAME, "1984-02-29");
+  await visit.meet(name, "1984-02-29");
   await saved(visit.page);
   await go(visit.page, "/copies");
   return visit;

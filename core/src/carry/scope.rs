@@ -165,12 +165,8 @@ impl Copying {
             self.erasing.iter().for_each(|line| self.lines.add(line));
             done
         });
-        if self.lines.count == 0 {
-            self.lines = new;
-        } else {
-            self.lines.text.extend_from_slice(&new.text);
-            self.lines.count = self.lines.count.saturating_add(new.count);
-        }
+        self.lines.text.extend_from_slice(&new.text);
+        self.lines.count = self.lines.count.saturating_add(new.count);
         done
     }
 
